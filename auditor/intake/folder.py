@@ -1,0 +1,108 @@
+"""A folder of CSV or Parquet files, one a table."""
+
+import csv
+import hashlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import polars as pl
+
+from auditor.errors import UserError
+from auditor.intake.cells import as_text, checked_header, clean
+from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable, Rejection
+
+_LONGEST_CELL = 10_000_000  # characters; beyond it a quotation mark was surely left open
+csv.field_size_limit(_LONGEST_CELL)
+
+
+def read_folder(folder: Path) -> list[RawTable]:
+    """Every table of the folder, in the order of the contract.
+
+    Raises UserError where a needed table is missing, there twice, or cannot be read at all.
+    """
+    found = _files_by_table(folder)
+    for name in NEEDED_TABLES:
+        if name not in found:
+            raise UserError(f"{folder}: table {name} is missing; add {name}.csv or {name}.parquet.")
+    return [_read(name, found[name]) for name in TABLE_NAMES if name in found]
+
+
+def _files_by_table(folder: Path) -> dict[str, Path]:
+    found: dict[str, Path] = {}
+    for path in sorted(folder.iterdir()):
+        name = path.stem.lower()
+        if name not in TABLE_NAMES or path.suffix.lower() not in (".csv", ".parquet"):
+            continue
+        if name in found:
+            raise UserError(f"{folder}: {found[name].name} and {path.name} both hold {name}; keep one of them.")
+        found[name] = path
+    return found
+
+
+def _read(name: str, path: Path) -> RawTable:
+    read = _read_csv if path.suffix.lower() == ".csv" else _read_parquet
+    try:
+        content = path.read_bytes()
+        frame, rejections = read(path, content)
+    except OSError as error:
+        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+    return RawTable(name, path.name, hashlib.sha256(content).hexdigest(), clean(frame), tuple(rejections))
+
+
+def _read_csv(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]]:
+    rows = _records(path, content)
+    header = next(rows, None)
+    if header is None:
+        raise UserError(f"{path.name} is empty; its first row must name the columns.")
+    names = checked_header(header[1], path)
+    good: list[tuple[int, list[str]]] = []
+    rejections = []
+    for number, record in rows:
+        reason = _fault(record, len(names))
+        if reason:
+            rejections.append(Rejection(path.name, number, "", ",".join(record)[:200], reason))
+        else:
+            good.append((number, record))
+    return _frame(names, good), rejections
+
+
+def _frame(names: list[str], rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
+    columns = zip(*(record for _, record in rows), strict=True) if rows else ([] for _ in names)
+    data = {name: list(cells) for name, cells in zip(names, columns, strict=True)}
+    numbers = pl.Series("source_row", [number for number, _ in rows], pl.Int64)
+    return pl.DataFrame(data, schema=dict.fromkeys(names, pl.String)).with_columns(numbers)
+
+
+def _records(path: Path, content: bytes) -> Iterator[tuple[int, list[str]]]:
+    """Numbered records; wholly blank ones are counted, as a spreadsheet does, and passed over."""
+    # A wrong byte becomes U+FFFD, which `_fault` refuses: one bad cell must not cost the whole file.
+    text = content.decode("utf-8-sig", errors="replace")
+    number = 0
+    try:
+        for number, record in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1):
+            if any(cell.strip() for cell in record):
+                yield number, record
+    except csv.Error as error:
+        advice = "close the quotation mark, or double it inside a quoted cell"
+        raise UserError(f"{path.name}, row {number + 1}: not readable as CSV ({error}); {advice}.") from error
+
+
+def _fault(record: list[str], width: int) -> str:
+    """Why a record cannot be taken; blank cells past the header's end are harmless and cut off."""
+    while len(record) > width and not record[-1].strip():
+        record.pop()
+    if len(record) != width:
+        return f"the row has {len(record)} cells, the header {width}; quote cells that hold commas"
+    if any("\ufffd" in cell for cell in record):
+        return "a cell is not UTF-8 text; save the file as UTF-8"
+    return ""
+
+
+def _read_parquet(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]]:
+    try:
+        frame = pl.read_parquet(io.BytesIO(content))
+    except pl.exceptions.PolarsError as error:
+        raise UserError(f"{path.name} cannot be read as Parquet; export it again.") from error
+    checked_header(frame.columns, path)
+    return as_text(frame).with_row_index("source_row", offset=2), []

@@ -1,0 +1,60 @@
+"""Raw rows to contract tables and rejected rows: the only room that judges input."""
+
+from collections.abc import Collection
+
+import polars as pl
+
+from auditor.model import TABLE_NAMES, Portfolio, RawTable, Rejection
+from auditor.normalise.references import check_references
+from auditor.normalise.rows import check_rows, reject
+from auditor.normalise.specs import SPECS
+from auditor.normalise.typed import typed, unknown_columns
+from auditor.wording import nearest
+
+__all__ = ["normalise"]
+
+
+def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
+    """Judges every row; what is left obeys the contract. ``zone_names`` are the time zones that exist."""
+    tables = {name: _empty(name) for name in TABLE_NAMES}
+    rejections: list[Rejection] = []
+    for table in raw:
+        frame, faults = typed(table)
+        rejections += faults
+        tables[table.name], faults = check_rows(table.name, frame)
+        rejections += faults
+    rejections += _check_zones(tables, zone_names)
+    rejections += check_references(tables)
+    notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
+    counts = [_count(table, tables[table.name].height) for table in raw]
+    order = {table.source_file: place for place, table in enumerate(raw)}
+    rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
+    return Portfolio(tables, rejections, notices, counts)
+
+
+def _empty(name: str) -> pl.DataFrame:
+    schema = {"source_row": pl.Int64(), "source_file": pl.String()}
+    return pl.DataFrame(schema=schema | {column.out: column.dtype for column in SPECS[name]})
+
+
+def _count(table: RawTable, kept: int) -> dict[str, object]:
+    unreadable = len({rejection.source_row for rejection in table.rejections})
+    rows = table.frame.height + unreadable
+    return {
+        "table": table.name,
+        "file": table.source_file,
+        "sha256": table.sha256,
+        "rows": rows,
+        "kept": kept,
+        "rejected": rows - kept,
+    }
+
+
+def _check_zones(tables: dict[str, pl.DataFrame], zone_names: Collection[str]) -> list[Rejection]:
+    strange = ~pl.col("timezone").is_in(list(zone_names)) & pl.col("timezone").is_not_null()
+    rejections: list[Rejection] = []
+    for name in tables["sites"].filter(strange)["timezone"].unique(maintain_order=True):
+        reason = f'timezone is not an IANA name of the tzdata package; did you mean "{nearest(name, list(zone_names))}"?'
+        rejections += reject(tables["sites"], "timezone", pl.col("timezone") == name, reason)
+    tables["sites"] = tables["sites"].filter(~strange)
+    return rejections

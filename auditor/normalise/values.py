@@ -1,0 +1,148 @@
+"""One function a kind of cell: text in, value out; ValueError says what is wrong and what to write.
+
+Instants come out as naive datetimes in UTC, clock readings as naive datetimes on the device's clock,
+durations and times of day as whole seconds, days as a bit mask (Monday = 1 … Sunday = 64).
+"""
+
+import difflib
+import math
+import re
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from typing import Any
+
+Parser = Callable[[str], Any]
+WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")  # RFC 5545 names
+_TRUTH = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
+
+
+def text(cell: str) -> str:
+    """Any text, as written."""
+    return cell
+
+
+def number(low: float = -math.inf, high: float = math.inf) -> Parser:
+    """A parser of finite decimal numbers from ``low`` to ``high``, both allowed."""
+
+    def parse(cell: str) -> float:
+        if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell, re.ASCII):
+            raise ValueError("is not a number; write digits with a decimal point")
+        value = float(cell)
+        if not (low <= value <= high and math.isfinite(value)):
+            raise ValueError(f"is out of range; give a number {_range_text(low, high)}")
+        return value
+
+    return parse
+
+
+def _range_text(low: float, high: float) -> str:
+    return f"from {low:g} to {high:g}" if math.isfinite(high) else f"of {low:g} or more"
+
+
+def choice(*allowed: str) -> Parser:
+    """A parser of a fixed set of words, spelt exactly."""
+
+    def parse(cell: str) -> str:
+        if cell not in allowed:
+            near = difflib.get_close_matches(cell.lower(), allowed, 1)
+            hint = f'did you mean "{near[0]}"' if near else f"write one of {', '.join(allowed)}"
+            raise ValueError(f"is not known here; {hint}")
+        return cell
+
+    return parse
+
+
+def boolean(cell: str) -> bool:
+    """true/false, yes/no or 1/0, in any case."""
+    if cell.lower() not in _TRUTH:
+        raise ValueError("is neither true nor false; write true or false")
+    return _TRUTH[cell.lower()]
+
+
+def instant(cell: str) -> datetime:
+    """ISO 8601 with an offset; out comes naive UTC, whole seconds."""
+    value = _iso(cell, "2026-11-03T14:05:00Z")
+    if value.tzinfo is None:
+        raise ValueError("lacks its offset from UTC; write an instant like 2026-11-03T14:05:00Z")
+    return value.astimezone(UTC).replace(tzinfo=None, microsecond=0)
+
+
+def local_datetime(cell: str) -> datetime:
+    """ISO 8601 date and time without an offset, whole seconds."""
+    value = _iso(cell, "2026-11-03T14:05:00")
+    if value.tzinfo is not None:
+        raise ValueError("has an offset; write what the device showed, like 2026-11-03T14:05:00")
+    return value.replace(microsecond=0)
+
+
+def _iso(cell: str, example: str) -> datetime:
+    try:
+        if not re.search(r"[T ]\d\d", cell):
+            raise ValueError
+        return datetime.fromisoformat(cell)
+    except (ValueError, OverflowError):
+        raise ValueError(f"is not an ISO 8601 date and time; write it like {example}") from None
+
+
+def iso_date(cell: str) -> date:
+    """An ISO 8601 calendar date."""
+    try:
+        if not re.fullmatch(r"\d{4}-\d\d-\d\d", cell, re.ASCII):
+            raise ValueError
+        return date.fromisoformat(cell)
+    except ValueError:
+        raise ValueError("is not a date; write it like 2026-11-03") from None
+
+
+def utc_offset(cell: str) -> int:
+    """An offset like -05:00, in seconds."""
+    match = re.fullmatch(r"([+-])(\d\d):([0-5]\d)", cell, re.ASCII)
+    if not match or int(match[2]) > 15:
+        raise ValueError("is not an offset from UTC; write it like -05:00")
+    seconds = int(match[2]) * 3600 + int(match[3]) * 60
+    return -seconds if match[1] == "-" else seconds
+
+
+def time_of_day(cell: str) -> int:
+    """HH:MM or HH:MM:SS, in seconds after 00:00."""
+    match = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", cell, re.ASCII)
+    if not match:
+        raise ValueError("is not a time of day; write it like 06:30")
+    return int(match[1]) * 3600 + int(match[2]) * 60 + int(match[3] or 0)
+
+
+def end_time(cell: str) -> int:
+    """A time of day, or 24:00 for the end of the day."""
+    return 86400 if cell in ("24:00", "24:00:00") else time_of_day(cell)
+
+
+def days(cell: str) -> int:
+    """A comma list of weekday names, or daily, as a bit mask."""
+    if cell == "daily":
+        return 127
+    names = [name.strip() for name in cell.split(",")]
+    if not set(names) <= set(WEEKDAYS):
+        raise ValueError("is not a list of days; write daily, or names like MO,TU,WE")
+    return sum(1 << WEEKDAYS.index(name) for name in set(names))
+
+
+def id_list(cell: str) -> list[str]:
+    """Ids separated by semicolons, in their order, each once."""
+    ids = list(dict.fromkeys(part.strip() for part in cell.split(";") if part.strip()))
+    if not ids:
+        raise ValueError("names nothing; write ids separated by ;")
+    return ids
+
+
+def minutes_to_seconds(cell: str) -> int:
+    """A number of minutes, as whole seconds; at most a week either way."""
+    return round(number(-10080, 10080)(cell) * 60)
+
+
+def season_edge(cell: str) -> str:
+    """MM-DD or a date, as written; the pair is judged with its row."""
+    try:
+        date.fromisoformat(f"2000-{cell}" if re.fullmatch(r"\d\d-\d\d", cell, re.ASCII) else cell)
+    except ValueError:
+        raise ValueError("is neither MM-DD nor a date; write it like 11-03 or 2026-11-03") from None
+    return cell

@@ -1,0 +1,71 @@
+"""Time zones from coordinates, and coordinates that look wrong: the only import of timezonefinder."""
+
+from datetime import UTC, datetime
+from functools import cache
+
+import polars as pl
+from timezonefinder import TimezoneFinder
+
+from auditor.zones import zone_clock, zone_names
+
+
+def locate(sites: pl.DataFrame) -> tuple[pl.DataFrame, list[str]]:
+    """The sites with every time zone filled in, and a sentence for each site whose data look wrong.
+
+    Adds ``timezone_looked_up``. Nothing given is changed: a doubt is said, not acted on.
+    """
+    given, coordinates = sites["timezone"], list(zip(sites["latitude"], sites["longitude"], strict=True))
+    found = [zone_at(*place) for place in coordinates]
+    notices = [
+        _doubt(row, there) for row, there in zip(sites.iter_rows(named=True), found, strict=True)
+    ]
+    filled = given.fill_null(pl.Series("timezone", found, pl.String))
+    sites = sites.with_columns(filled, timezone_looked_up=given.is_null())
+    return sites, [sentence for sentence in notices if sentence]
+
+
+@cache
+def _finder() -> TimezoneFinder:
+    return TimezoneFinder(in_memory=True)
+
+
+def zone_at(latitude: float, longitude: float) -> str:
+    """IANA zone of a place; at sea the nautical one, such as Etc/GMT+3, by longitude."""
+    name = _finder().timezone_at(lat=latitude, lng=longitude)
+    if name in zone_names():
+        return str(name)
+    hours = round(longitude / 15)
+    return f"Etc/GMT{-hours:+d}" if hours else "Etc/GMT"  # the sign of these names is the other way round
+
+
+def _doubt(site: dict[str, object], there: str) -> str:
+    """Why a site's place and zone cannot both be right, or nothing."""
+    latitude, longitude, given = float(str(site["latitude"])), float(str(site["longitude"])), site["timezone"]
+    where = f"{site['source_file']}, row {site['source_row']}: site {site['site_id']}"
+    swap = zone_at(longitude, latitude) if abs(longitude) <= 90 else ""
+    mirrored = zone_at(latitude, -longitude)
+    if given is None:
+        if not there.startswith("Etc/"):
+            return ""
+        hint = _hint(swap, mirrored, lambda zone: bool(zone) and not zone.startswith("Etc/"))
+        return f"{where} lies at sea, its time zone taken as {there}{hint}; check its coordinates."
+    if same_time(str(given), there):
+        return ""
+    hint = _hint(swap, mirrored, lambda zone: bool(zone) and same_time(str(given), zone))
+    return f"{where} has time zone {given}, but its coordinates lie in {there}{hint}; check both."
+
+
+def _hint(swap: str, mirrored: str, fits: "object") -> str:
+    assert callable(fits)
+    if fits(swap):
+        return " (latitude and longitude look swapped)"
+    return " (the sign of the longitude looks wrong)" if fits(mirrored) else ""
+
+
+@cache
+def same_time(one: str, other: str) -> bool:
+    """True where two zones show the same time on the first of every month of 2026 and 2027."""
+    firsts = [
+        int(datetime(year, month, 1, 12, tzinfo=UTC).timestamp()) for year in (2026, 2027) for month in range(1, 13)
+    ]
+    return all(zone_clock(one).offset_at(t) == zone_clock(other).offset_at(t) for t in firsts)

@@ -1,0 +1,88 @@
+"""``portfolio.toml``: read, judged, and filled up with the defaults."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from auditor.errors import UserError
+from auditor.model import SEVERITIES, Rule, Settings
+from auditor.wording import nearest
+
+FIGURES = {"daylight_margin_minutes": 30.0, "hours_margin_minutes": 60.0, "staff_margin_minutes": 30.0}
+SCORE = {"critical": 1000.0, "high": 250.0, "medium": 60.0, "low": 10.0}  # money-equivalents a finding
+_TEXTS = ("name", "currency", "energy_code", "emission_source")
+_AMOUNTS = ("rate_per_kwh", "emission_kg_per_kwh")
+
+
+def read_settings(path: Path, rules: list[Rule]) -> Settings:
+    """The settings; all defaults where the file is absent. Raises UserError on anything not understood."""
+    found = _load(path) if path.exists() else {}
+    _only(path, "", found, ("portfolio", "figures", "rules", "score", "visits"))
+    portfolio = _section(path, "portfolio", found, (*_TEXTS, *_AMOUNTS))
+    for key in _TEXTS:
+        _need(path, "portfolio", portfolio, key, str, "a text in quotes")
+    for key in _AMOUNTS:
+        _amount(path, "portfolio", portfolio, key)
+    return Settings(
+        **portfolio,
+        figures=FIGURES | _amounts(path, "figures", found, FIGURES),
+        score=SCORE | _amounts(path, "score", found, SCORE),
+        rules=_rules(path, found, rules),
+    )
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UserError(f"{path.name} is not readable as TOML ({error}); mend it, or take it away.") from error
+
+
+def _section(path: Path, name: str, found: dict[str, Any], known: tuple[str, ...]) -> dict[str, Any]:
+    section = found.get(name, {})
+    if not isinstance(section, dict):
+        raise UserError(f"{path.name}: {name} must be a table; write [{name}] on a line of its own.")
+    _only(path, name, section, known)
+    return dict(section)
+
+
+def _only(path: Path, section: str, found: dict[str, Any], known: tuple[str, ...]) -> None:
+    for key in found:
+        if key not in known:
+            place = f"[{section}] " if section else ""
+            raise UserError(f'{path.name}: {place}"{key}" is not known; did you mean "{nearest(key, known)}"?')
+
+
+def _need(path: Path, section: str, found: dict[str, Any], key: str, kind: type, wanted: str) -> None:
+    if key in found and not isinstance(found[key], kind):
+        raise UserError(f"{path.name}: [{section}] {key} must be {wanted}.")
+
+
+def _amount(path: Path, section: str, found: dict[str, Any], key: str) -> None:
+    value = found.get(key, 0)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < float("inf"):
+        raise UserError(f"{path.name}: [{section}] {key} must be a number of 0 or more.")
+
+
+def _amounts(path: Path, name: str, found: dict[str, Any], defaults: dict[str, float]) -> dict[str, float]:
+    section = _section(path, name, found, tuple(defaults))
+    for key in section:
+        _amount(path, name, section, key)
+    return {key: float(value) for key, value in section.items()}
+
+
+def _rules(path: Path, found: dict[str, Any], rules: list[Rule]) -> dict[str, dict[str, Any]]:
+    chosen = _section(path, "rules", found, tuple(rule.name for rule in rules))
+    for rule in rules:
+        if rule.name in chosen:
+            _rule(path, f"rules.{rule.name}", {f"rules.{rule.name}": chosen[rule.name]}, rule)
+    return chosen
+
+
+def _rule(path: Path, name: str, found: dict[str, Any], rule: Rule) -> None:
+    section = _section(path, name, found, ("enabled", "severity", *rule.params))
+    _need(path, name, section, "enabled", bool, "true or false")
+    if section.get("severity", "low") not in SEVERITIES:
+        raise UserError(f"{path.name}: [{name}] severity must be one of {', '.join(SEVERITIES)}.")
+    for key in rule.params:
+        _amount(path, name, section, key)
