@@ -1,0 +1,71 @@
+-- Small formulas with a name. Angles in degrees.
+
+CREATE MACRO epoch_day(d) AS (d - DATE '1970-01-01')::INTEGER;
+CREATE MACRO floor_day(t_s) AS floor(t_s / 86400.0)::BIGINT;             -- day of an epoch second, also before 1970
+CREATE MACRO utc(t_s) AS make_timestamp(t_s * 1000000);                   -- epoch second to instant
+CREATE MACRO seconds(from_utc, until_utc) AS (epoch_us(until_utc) - epoch_us(from_utc)) // 1000000;
+
+CREATE MACRO sind(a) AS sin(radians(a));
+CREATE MACRO cosd(a) AS cos(radians(a));
+CREATE MACRO parabola(c0, c1, c2, x) AS c0 + c1 * x + c2 * x * x;
+
+-- Zenith distances as seen from the Earth's centre: from its surface the sun stands lower by the solar parallax,
+-- 8.794 arc seconds at the horizon (IAU). Sunrise and sunset: 50' below the horizon; civil twilight: 6 degrees.
+CREATE MACRO horizon_zenith() AS 90 + 50 / 60.0 - 8.794 / 3600;
+CREATE MACRO civil_zenith() AS 96 - 8.794 / 3600;
+
+-- Sine of the sun's altitude at its highest and at its lowest.
+CREATE MACRO culmination(latitude, declination) AS
+    sind(latitude) * sind(declination) + cosd(latitude) * cosd(declination);
+CREATE MACRO anticulmination(latitude, declination) AS
+    sind(latitude) * sind(declination) - cosd(latitude) * cosd(declination);
+
+-- Degrees that the sphere turns between a transit and the zenith distance; held to 0..180 where it grazes.
+CREATE MACRO hour_angle(latitude, declination, zenith) AS degrees(acos(greatest(-1, least(1,
+    (cosd(zenith) - sind(latitude) * sind(declination)) / (cosd(latitude) * cosd(declination))))));
+
+-- Days from 12:00 UTC at which the sun stands at hour angle turn * 360 (0 = upper transit).
+CREATE MACRO transit_x(longitude, turn, eqt0, eqt1, eqt2) AS
+    turn - longitude / 360 - parabola(eqt0, eqt1, eqt2, turn - longitude / 360 - eqt0 / 1440) / 1440;
+CREATE MACRO crossing_x(longitude, direction, latitude, zenith, x, decl0, decl1, decl2, eqt0, eqt1, eqt2) AS
+    -longitude / 360 - parabola(eqt0, eqt1, eqt2, x) / 1440
+    + direction * hour_angle(latitude, parabola(decl0, decl1, decl2, x), zenith) / 360;
+
+CREATE MACRO weekday(day) AS (day + 3) % 7;   -- Monday 0 … Sunday 6; 1970-01-01 was a Thursday
+CREATE MACRO month_day(day) AS
+    month(DATE '1970-01-01' + day::INTEGER) * 100 + day(DATE '1970-01-01' + day::INTEGER);
+-- Season edges are MMDD numbers (every year, may wrap over New Year) or YYYYMMDD numbers, both ends included.
+CREATE MACRO in_season(day, from_no, until_no) AS CASE
+    WHEN from_no > 9999 THEN
+        year(DATE '1970-01-01' + day::INTEGER) * 10000 + month_day(day) BETWEEN from_no AND until_no
+    WHEN from_no <= until_no THEN month_day(day) BETWEEN from_no AND until_no
+    ELSE month_day(day) >= from_no OR month_day(day) <= until_no
+END;
+
+CREATE MACRO centilevel(level) AS round(level * 100)::BIGINT;
+-- kWh of a connected load over seconds times hundredths of a per cent of level.
+CREATE MACRO full_kwh(watts, centilevel_s) AS watts * centilevel_s / 10000 / 3600000;
+
+-- Words for findings. A clock of a site's zone shows local(zone, t) at instant t.
+CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds((
+    SELECT offset_s FROM clock_offsets JOIN clocks USING (clock_no)
+    WHERE clock = zone AND epoch(t_utc) >= start_s AND epoch(t_utc) < end_s
+));
+CREATE MACRO day_words(t_local) AS strftime(t_local, '%A %-d %B %Y');
+CREATE MACRO clock_words(t_local) AS
+    CASE WHEN second(t_local) = 0 THEN strftime(t_local, '%H:%M') ELSE strftime(t_local, '%H:%M:%S') END;
+-- A length of time: "40 min", "3 h 20 min", from 100 h on whole hours with a thin space at thousands.
+CREATE MACRO minutes_words(m) AS CASE
+    WHEN m < 59.5 THEN format('{:d} min', round(m)::BIGINT)
+    WHEN m < 5999.5 AND round(m)::BIGINT % 60 <> 0
+        THEN format('{:d} h {:d} min', round(m)::BIGINT // 60, round(m)::BIGINT % 60)
+    ELSE replace(format('{:,} h', round(m / 60)::BIGINT), ',', ' ')
+END;
+CREATE MACRO percent_words(share) AS format('{:d} %', round(share * 100)::BIGINT);
+-- A clock's error: "60 min less than" or "1 h 5 min more than".
+CREATE MACRO error_words(error_s) AS
+    CASE WHEN abs(error_s) < 90 THEN format('{:d} s', abs(error_s)) ELSE minutes_words(abs(error_s) / 60) END
+    || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
+CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
+-- A result file shields a text that a spreadsheet would take for a formula.
+CREATE MACRO cell(words) AS CASE WHEN regexp_matches(words, '^[=+\-@\t\r]') THEN '''' || words ELSE words END;

@@ -1,0 +1,224 @@
+-- The store. Input tables first, as read (blank = unknown = NULL); then what the audit adds.
+-- Names end in their unit: _s whole seconds, _utc an instant in UTC, _local what a clock shows, _minutes, _kwh.
+
+CREATE TYPE span_kind AS ENUM (  -- what can hold at a site
+    'light', 'daylight', 'open', 'wide', 'night',   -- wide: opening hours with their margin
+    'dark', 'closed', 'dark-open', 'daylight-closed'
+);
+
+-- Audit ------------------------------------------------------------------------------------------------------
+
+CREATE TABLE period (
+    first_date DATE,               -- first audited date, local to each site
+    days INTEGER,                  -- number of audited dates
+    newest_read_at_utc TIMESTAMP,  -- newest read_at of the portfolio
+    daylight_margin_s INTEGER,     -- daylight starts this long after sunrise and ends this long before sunset
+    hours_margin_s INTEGER,        -- opening hours are widened by this at both ends before "closed" counts
+    staff_margin_s INTEGER         -- people arrive and leave within this of opening hours
+);
+
+CREATE TABLE portfolio (
+    name VARCHAR,
+    currency VARCHAR,
+    rate_per_kwh DOUBLE,           -- money a kWh where the site gives none
+    energy_code VARCHAR,           -- code edition where the site gives none
+    emission_kg_per_kwh DOUBLE,
+    emission_source VARCHAR,
+    score_critical DOUBLE, score_high DOUBLE, score_medium DOUBLE, score_low DOUBLE  -- money-equivalents a finding
+);
+
+-- Input ------------------------------------------------------------------------------------------------------
+
+CREATE TABLE sites (
+    site_id VARCHAR PRIMARY KEY,
+    name VARCHAR, address VARCHAR, region VARCHAR, site_type VARCHAR,
+    latitude DOUBLE, longitude DOUBLE,   -- degrees north, degrees east (WGS 84)
+    timezone VARCHAR,                    -- IANA name, given or looked up
+    timezone_looked_up BOOLEAN,          -- true: found from the coordinates
+    energy_code VARCHAR,
+    rate_per_kwh DOUBLE,                 -- money a kWh
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE controllers (
+    controller_id VARCHAR PRIMARY KEY, site_id VARCHAR,
+    read_at_utc TIMESTAMP,
+    clock_reading_local TIMESTAMP,       -- what the device showed at read_at
+    utc_offset_s BIGINT,                 -- standard-time offset set in the device
+    dst_rule VARCHAR,
+    latitude DOUBLE, longitude DOUBLE,   -- location set in the device, degrees
+    hold VARCHAR,
+    remote BOOLEAN,
+    clock_backup_hours DOUBLE,
+    last_contact_utc TIMESTAMP,
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE circuits (
+    circuit_id VARCHAR PRIMARY KEY, controller_id VARCHAR,
+    name VARCHAR, area VARCHAR,
+    connected_watts DOUBLE,
+    combine VARCHAR, hold VARCHAR, in_use BOOLEAN,
+    override_minutes DOUBLE, floor_area_m2 DOUBLE, luminaire_watts DOUBLE, mounting_height_m DOUBLE,
+    must_be_lit VARCHAR, exempt_reason VARCHAR,
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE sensors (
+    sensor_id VARCHAR PRIMARY KEY, controller_id VARCHAR,
+    kind VARCHAR, circuits VARCHAR[], timeout_minutes DOUBLE, in_use BOOLEAN,
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE events (
+    event_id VARCHAR, controller_id VARCHAR,
+    targets VARCHAR[], action VARCHAR,
+    level DOUBLE,                        -- 0 to 100, with the action level
+    days_mask BIGINT,                    -- Monday 1, Tuesday 2, Wednesday 4 … Sunday 64
+    anchor VARCHAR,
+    time_s BIGINT,                       -- time of day on the device's clock, seconds after 00:00
+    offset_s BIGINT,                     -- seconds after the sun's crossing, negative before it
+    season_from VARCHAR, season_until VARCHAR,  -- MM-DD or dates, inclusive
+    calendar VARCHAR,
+    source_file VARCHAR, source_row BIGINT,     -- the order of the rows is the program order
+    PRIMARY KEY (controller_id, event_id)
+);
+
+CREATE TABLE hours (
+    site_id VARCHAR, days_mask BIGINT,
+    opens_s BIGINT, closes_s BIGINT,     -- seconds after 00:00; closes at or before opens = past midnight
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE closures (site_id VARCHAR, date DATE, calendar VARCHAR, source_file VARCHAR, source_row BIGINT);
+
+CREATE TABLE waivers (
+    site_id VARCHAR, subject_id VARCHAR, rule VARCHAR, reason VARCHAR, approved_by VARCHAR, expires DATE,
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE actions (
+    finding_id VARCHAR, date DATE, "by" VARCHAR, disposition VARCHAR, note VARCHAR,
+    source_file VARCHAR, source_row BIGINT
+);
+
+-- Clocks -----------------------------------------------------------------------------------------------------
+
+CREATE TABLE clocks (clock_no INTEGER PRIMARY KEY, clock VARCHAR);  -- a zone's law, or a rule set in a device
+
+CREATE TABLE clock_offsets (             -- shown time = true time + offset, from start to end
+    clock_no INTEGER, start_s BIGINT, end_s BIGINT, offset_s BIGINT
+);
+
+CREATE TABLE device_clocks (             -- a device shows true time + offset of its clock + residual
+    controller_id VARCHAR PRIMARY KEY, clock_no INTEGER, residual_s BIGINT
+);
+
+-- Sun --------------------------------------------------------------------------------------------------------
+
+CREATE TABLE sun_days (                  -- at x days from 12:00 UTC: c0 + c1 x + c2 x²
+    day INTEGER PRIMARY KEY,             -- days since 1970-01-01
+    decl0 DOUBLE, decl1 DOUBLE, decl2 DOUBLE,   -- declination, degrees
+    eqt0 DOUBLE, eqt1 DOUBLE, eqt2 DOUBLE       -- equation of time, minutes
+);
+
+-- The year ---------------------------------------------------------------------------------------------------
+
+CREATE TABLE site_days (                 -- every audited date of a site
+    site_id VARCHAR, date DATE,
+    start_utc TIMESTAMP, end_utc TIMESTAMP,
+    offset_s BIGINT                      -- offset of the site's zone at noon of that date, seconds
+);
+
+CREATE TABLE site_spans (                -- when something holds at a site; merged, in order
+    site_id VARCHAR,
+    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends)
+    start_utc TIMESTAMP, end_utc TIMESTAMP
+);
+
+CREATE TABLE timeline (                  -- every circuit in use, the whole period without gaps
+    circuit_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP,
+    level DOUBLE,                        -- 0 to 100
+    conditional BOOLEAN                  -- true: on only if somebody is there
+);
+
+CREATE TABLE exposures (                 -- uninterrupted stretches in which a circuit does what may be wrong
+    circuit_id VARCHAR,
+    kind VARCHAR,                        -- lit-in-daylight, lit-at-night, dark-while-open
+    start_utc TIMESTAMP, end_utc TIMESTAMP,
+    level DOUBLE                         -- 0 to 100
+);
+
+CREATE TABLE suspensions (               -- a sensor out of service, cut at the end of the period
+    sensor_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP
+);
+
+CREATE TABLE clock_errors (              -- what a device shows minus what the site's zone shows
+    controller_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP,
+    error_s BIGINT,
+    whole_dates INTEGER,                 -- audited local dates that lie wholly within
+    first_date DATE, last_date DATE      -- the first and last of these
+);
+
+CREATE TABLE circuit_figures (           -- the period's figures of every circuit in use
+    site_id VARCHAR, controller_id VARCHAR, circuit_id VARCHAR,
+    on_minutes DOUBLE, conditional_minutes DOUBLE, daylight_minutes DOUBLE, closed_minutes DOUBLE,
+    curfew_minutes DOUBLE, dark_open_minutes DOUBLE,
+    kwh DOUBLE, avoidable_kwh DOUBLE,
+    daylight_kwh DOUBLE, closed_kwh DOUBLE, curfew_kwh DOUBLE,
+    site_closed_minutes DOUBLE,          -- closed time of the site (widened hours)
+    night_windows INTEGER,               -- night windows of the site in the period
+    cost DOUBLE,                         -- money, for kwh
+    avoidable_cost DOUBLE                -- money, for avoidable_kwh
+);
+
+-- Of the errors that hold on at least one whole audited date: how many there are, and the one nearest zero.
+CREATE VIEW clock_verdicts AS
+SELECT controller_id, count(DISTINCT error_s) AS errors, arg_min(error_s, (abs(error_s), error_s)) AS nearest_s
+FROM clock_errors WHERE whole_dates > 0
+GROUP BY controller_id;
+
+-- Findings ---------------------------------------------------------------------------------------------------
+
+CREATE TABLE verdicts (                  -- what the rules returned, as they returned it
+    rule VARCHAR,
+    money BOOLEAN,                       -- the rule's kwh is energy that could be saved
+    rule_fix VARCHAR,                    -- device: at a desk where the device is remote
+    site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
+    severity VARCHAR,
+    minutes DOUBLE, kwh DOUBLE,          -- in the period
+    first_date DATE, last_date DATE,     -- local to the site
+    summary VARCHAR, seen VARCHAR, remedy VARCHAR,
+    missing VARCHAR                      -- not NULL: not evaluated, for want of this
+);
+
+CREATE TABLE findings (
+    finding_id VARCHAR PRIMARY KEY,      -- the same from run to run for the same rule and subject
+    rule VARCHAR, severity VARCHAR,
+    status VARCHAR,                      -- open, waived or exempt
+    first_seen DATE,
+    site_id VARCHAR, controller_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
+    summary VARCHAR, seen VARCHAR,
+    minutes DOUBLE, kwh DOUBLE,          -- in the period
+    cost DOUBLE,                         -- money a year
+    co2_kg DOUBLE,                       -- in the period
+    first_date DATE, last_date DATE,
+    fix VARCHAR, remedy VARCHAR,
+    status_reason VARCHAR,               -- why waived or exempt
+    source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE not_evaluated (rule VARCHAR, site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR, missing VARCHAR);
+
+CREATE TABLE site_ranks (
+    rank INTEGER, site_id VARCHAR,
+    score DOUBLE,                        -- money-equivalents a year
+    avoidable_kwh DOUBLE,                -- in the period
+    avoidable_cost DOUBLE,               -- money a year
+    critical INTEGER, high INTEGER, medium INTEGER, low INTEGER,  -- open findings
+    visit_needed BOOLEAN
+);
+
+CREATE TABLE rejected (source_file VARCHAR, source_row BIGINT, "column" VARCHAR, value VARCHAR, reason VARCHAR);
+
+CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces

@@ -1,0 +1,78 @@
+-- Each circuit's stretches held against what holds at its site; the overlaps add up to the figures.
+
+-- Both sides are filed under every UTC day that they touch; an overlap counts on the day on which it begins.
+CREATE OR REPLACE TEMP TABLE b_overlaps AS
+WITH asked AS (   -- which kinds of span matter to which states
+    SELECT circuit_no, site_no, start_s, end_s, level,
+        unnest(CASE
+            WHEN level > 0 AND area = 'interior' THEN ['daylight', 'closed', 'night']
+            WHEN level > 0 AND area IN ('sign', 'facade', 'landscape') THEN ['daylight', 'closed', 'night', 'daylight-closed']
+            WHEN level > 0 THEN ['daylight', 'closed', 'night']
+            WHEN NOT conditional AND area <> 'interior' THEN ['dark-open']
+            ELSE []
+        END::span_kind[]) AS kind
+    FROM b_states JOIN b_circuits USING (circuit_no)
+), states_by_day AS (
+    SELECT *, unnest(range(start_s // 86400, (end_s - 1) // 86400 + 1)) AS utc_day FROM asked
+), spans_by_day AS (
+    SELECT *, unnest(range(start_s // 86400, (end_s - 1) // 86400 + 1)) AS utc_day FROM b_spans
+)
+SELECT circuit_no, kind, level,
+    greatest(states.start_s, spans.start_s) AS from_s, least(states.end_s, spans.end_s) AS until_s
+FROM states_by_day AS states
+JOIN spans_by_day AS spans USING (site_no, kind, utc_day)
+WHERE from_s < until_s AND utc_day = from_s // 86400;
+
+CREATE OR REPLACE TEMP TABLE b_figures AS
+WITH states AS (   -- sums in whole seconds, and in seconds times hundredths of a level: exact, in whatever order
+    SELECT circuit_no,
+        coalesce(sum(end_s - start_s) FILTER (level > 0), 0) AS on_s,
+        coalesce(sum(end_s - start_s) FILTER (conditional), 0) AS conditional_s,
+        sum((end_s - start_s) * centilevel(level)) AS on_full
+    FROM b_states GROUP BY circuit_no
+), sums AS (
+    SELECT circuit_no,
+        sum(until_s - from_s) FILTER (kind = 'daylight') AS daylight_s,
+        sum(until_s - from_s) FILTER (kind = 'closed') AS closed_s,
+        sum(until_s - from_s) FILTER (kind = 'night') AS night_s,
+        sum(until_s - from_s) FILTER (kind = 'dark-open') AS dark_open_s,
+        sum((until_s - from_s) * centilevel(level)) FILTER (kind = 'daylight') AS daylight_full,
+        sum((until_s - from_s) * centilevel(level)) FILTER (kind = 'closed') AS closed_full,
+        sum((until_s - from_s) * centilevel(level)) FILTER (kind = 'night') AS night_full,
+        sum((until_s - from_s) * centilevel(level)) FILTER (kind = 'daylight-closed') AS both_full
+    FROM b_overlaps GROUP BY circuit_no
+), sites_at_large AS (
+    SELECT site_no,
+        sum(end_s - start_s) FILTER (kind = 'closed') AS site_closed_s,
+        count(*) FILTER (kind = 'night') AS night_windows
+    FROM b_spans GROUP BY site_no
+), avoidable AS (  -- which light nobody needs: in daylight outdoors, while closed where light serves customers
+    SELECT circuit_no, CASE
+        WHEN area IN ('egress', 'security') THEN 0
+        WHEN area = 'interior' THEN CASE WHEN hours_known THEN coalesce(closed_full, 0) END
+        WHEN area IN ('sign', 'facade', 'landscape')
+            THEN coalesce(daylight_full, 0) + coalesce(closed_full, 0) - coalesce(both_full, 0)   -- each second once
+        ELSE coalesce(daylight_full, 0)
+    END AS avoidable_full
+    FROM b_circuits JOIN b_sites USING (site_no) LEFT JOIN sums USING (circuit_no)
+)
+SELECT
+    circuit_no, b_sites.site_id, b_controllers.controller_id, circuit_id,
+    on_s, conditional_s, coalesce(daylight_s, 0) AS daylight_s,
+    CASE WHEN hours_known THEN coalesce(closed_s, 0) END AS closed_s,
+    CASE WHEN hours_known THEN coalesce(night_s, 0) END AS night_s,
+    CASE WHEN hours_known AND area <> 'interior' THEN coalesce(dark_open_s, 0) END AS dark_open_s,
+    full_kwh(connected_watts, on_full) AS kwh,
+    full_kwh(connected_watts, avoidable_full) AS avoidable_kwh,
+    full_kwh(connected_watts, coalesce(daylight_full, 0)) AS daylight_kwh,
+    CASE WHEN hours_known THEN full_kwh(connected_watts, coalesce(closed_full, 0)) END AS closed_kwh,
+    CASE WHEN hours_known THEN full_kwh(connected_watts, coalesce(night_full, 0)) END AS curfew_kwh,
+    CASE WHEN hours_known THEN coalesce(site_closed_s, 0) END AS site_closed_s,
+    CASE WHEN hours_known THEN coalesce(night_windows, 0) END AS night_windows
+FROM b_circuits
+JOIN b_controllers USING (controller_no)
+JOIN b_sites ON b_sites.site_no = b_circuits.site_no
+JOIN states USING (circuit_no)
+JOIN avoidable USING (circuit_no)
+LEFT JOIN sums USING (circuit_no)
+LEFT JOIN sites_at_large ON sites_at_large.site_no = b_circuits.site_no;

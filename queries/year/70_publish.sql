@@ -1,0 +1,82 @@
+-- What the batch found, into the store's own tables, with ids and instants that any client reads.
+
+INSERT INTO site_days BY NAME
+SELECT site_id, DATE '1970-01-01' + local_day AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc,
+    local_day * 86400 + 43200 - greatest(local_day * 86400 + 43200 - offset_s, not_before_s) AS offset_s
+FROM b_dates
+JOIN b_sites USING (site_no)
+JOIN clock_reach AS reach USING (clock_no, local_day)
+WHERE audited AND local_day * 86400 + 43200 >= from_local_s AND local_day * 86400 + 43200 < until_local_s
+ORDER BY site_no, date;
+
+INSERT INTO site_spans BY NAME
+SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
+FROM b_spans JOIN b_sites USING (site_no)
+WHERE kind IN ('light', 'open', 'night')
+ORDER BY site_no, kind, start_utc;
+
+INSERT INTO timeline BY NAME
+SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional
+FROM b_states JOIN b_circuits USING (circuit_no)
+ORDER BY circuit_no, start_s;
+
+INSERT INTO exposures BY NAME
+SELECT circuit_id,
+    CASE kind WHEN 'daylight' THEN 'lit-in-daylight' WHEN 'night' THEN 'lit-at-night' ELSE 'dark-while-open' END AS kind,
+    utc(from_s) AS start_utc, utc(until_s) AS end_utc, level
+FROM b_overlaps JOIN b_circuits USING (circuit_no)
+WHERE area <> 'interior' AND b_overlaps.kind IN ('daylight', 'night', 'dark-open')
+ORDER BY circuit_no, kind, from_s;
+
+INSERT INTO suspensions BY NAME
+SELECT sensor_id, utc(start_s) AS start_utc, utc(stop_s) AS end_utc
+FROM b_suspensions JOIN b_sensors USING (sensor_no)
+ORDER BY sensor_no DESC, start_s;
+
+INSERT INTO clock_errors BY NAME
+WITH edges AS (      -- every instant at which the device's offset or the zone's may change
+    SELECT controller_no, unnest([greatest(clock.start_s, site.start_s), site.end_s]) AS at_s
+    FROM b_controllers AS device JOIN b_sites AS site USING (site_no)
+    JOIN clock_offsets AS clock ON clock.clock_no IN (device.clock_no, site.clock_no)
+    WHERE clock.start_s < site.end_s AND clock.end_s > site.start_s
+), pieces AS (
+    SELECT DISTINCT controller_no, at_s, lead(at_s) OVER (PARTITION BY controller_no ORDER BY at_s) AS next_s
+    FROM (SELECT DISTINCT controller_no, at_s FROM edges)
+), errors AS (
+    SELECT controller_no, at_s, next_s, residual_s + own.offset_s - law.offset_s AS error_s
+    FROM pieces
+    JOIN b_controllers AS device USING (controller_no)
+    JOIN b_sites AS site USING (site_no)
+    JOIN clock_offsets AS own ON own.clock_no = device.clock_no AND at_s >= own.start_s AND at_s < own.end_s
+    JOIN clock_offsets AS law ON law.clock_no = site.clock_no AND at_s >= law.start_s AND at_s < law.end_s
+    WHERE next_s IS NOT NULL
+), changed AS (
+    SELECT controller_no, at_s AS start_s, error_s FROM errors
+    QUALIFY error_s IS DISTINCT FROM lag(error_s) OVER (PARTITION BY controller_no ORDER BY at_s)
+), stretches AS (
+    SELECT controller_no, site_no, changed.start_s, error_s,
+        coalesce(lead(changed.start_s) OVER (PARTITION BY controller_no ORDER BY changed.start_s), b_sites.end_s) AS end_s
+    FROM changed JOIN b_controllers USING (controller_no) JOIN b_sites USING (site_no)
+)
+SELECT controller_id, utc(stretches.start_s) AS start_utc, utc(stretches.end_s) AS end_utc, error_s,
+    count(local_day) AS whole_dates,
+    DATE '1970-01-01' + min(local_day) AS first_date, DATE '1970-01-01' + max(local_day) AS last_date
+FROM stretches
+JOIN b_controllers USING (controller_no)
+LEFT JOIN b_dates
+    ON b_dates.site_no = stretches.site_no AND audited
+    AND b_dates.start_s >= stretches.start_s AND b_dates.end_s <= stretches.end_s
+GROUP BY controller_no, controller_id, stretches.start_s, stretches.end_s, error_s
+ORDER BY controller_no, stretches.start_s;
+
+INSERT INTO circuit_figures BY NAME
+SELECT
+    site_id, controller_id, circuit_id,
+    on_s / 60 AS on_minutes, conditional_s / 60 AS conditional_minutes, daylight_s / 60 AS daylight_minutes,
+    closed_s / 60 AS closed_minutes, night_s / 60 AS curfew_minutes, dark_open_s / 60 AS dark_open_minutes,
+    kwh, avoidable_kwh, daylight_kwh, closed_kwh, curfew_kwh,
+    site_closed_s / 60 AS site_closed_minutes, night_windows,
+    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * kwh AS cost,
+    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * avoidable_kwh AS avoidable_cost
+FROM b_figures JOIN sites USING (site_id) CROSS JOIN portfolio
+ORDER BY circuit_no;
