@@ -1,0 +1,150 @@
+"""The audit, step by step: read top to bottom, this is the program."""
+
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from auditor import __version__
+from auditor.clocks import clock_tables, needed_days
+from auditor.errors import UserError
+from auditor.intake import read_portfolio
+from auditor.model import SEVERITIES, Period, Portfolio, Rule, Settings
+from auditor.normalise import normalise
+from auditor.places import locate
+from auditor.report import write_report
+from auditor.resources import query, resource
+from auditor.results import write_run, write_tables
+from auditor.rules import load_rules, run_rules
+from auditor.settings import read_settings
+from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
+from auditor.sun import sun_days
+from auditor.year import run_year
+from auditor.zones import tzdb_version, zone_names
+
+Progress = Callable[[str, int], Callable[[int], None]]  # a stage and its length give a function that advances it
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a run has to say at its end: notices, and open findings by severity."""
+
+    notices: list[str]
+    facts: dict[str, Any]
+    open_findings: dict[str, int]
+
+
+def audit(
+    source: Path, out: Path, first: date | None, days: int, store_file: Path | None, progress: Progress
+) -> Outcome:
+    """Audits the portfolio in ``source`` and writes the result files into ``out``.
+
+    The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
+    Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
+    """
+    rules = load_rules()
+    settings = read_settings(source / "portfolio.toml", rules)
+    portfolio = _located(normalise(read_portfolio(source), zone_names()))
+    period = _period(portfolio, first, days)
+    out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="auditor-") as scratch, replacing_store(store_file, Path(scratch)) as path:
+        connection = open_store(path)
+        _fill(connection, portfolio, settings, period)
+        run_year(connection, progress("sites", portfolio.tables["sites"].height))
+        run_rules(connection, rules, settings, progress("rules", len(rules)))
+        _rank(connection, store_file)
+        facts = _facts(portfolio, settings, period, rules)
+        write_tables(connection, out)
+        write_run(out / "run.json", facts)
+        write_report(connection, out / "report.html", rules, settings, facts)
+        outcome = Outcome(portfolio.notices, facts, _open_findings(connection))
+        run_script(connection, query("tidy.sql"))
+        connection.close()
+    return outcome
+
+
+def demo_folder() -> Path:
+    """The committed demo portfolio."""
+    return resource("fixtures/demo")
+
+
+def _located(portfolio: Portfolio) -> Portfolio:
+    sites, doubts = locate(portfolio.tables["sites"])
+    return Portfolio(
+        portfolio.tables | {"sites": sites}, portfolio.rejections, portfolio.notices + doubts, portfolio.inputs
+    )
+
+
+def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
+    for table in ("sites", "controllers"):
+        if portfolio.tables[table].is_empty():
+            raise UserError(f"No row of {table} could be accepted, so there is nothing to audit; see its columns.")
+    newest: Any = portfolio.tables["controllers"]["read_at_utc"].max()
+    return Period(first or newest.date().replace(day=1), days)
+
+
+def _fill(connection: Connection, portfolio: Portfolio, settings: Settings, period: Period) -> None:
+    """Everything that the year's queries read."""
+    for name, frame in portfolio.tables.items():
+        load(connection, name, frame)
+    clocks = clock_tables(portfolio.tables["sites"], portfolio.tables["controllers"], period)
+    for name, frame in clocks.items():
+        load(connection, name, frame)
+    load(connection, "sun_days", sun_days(needed_days(clocks["device_clocks"], period)))
+    load(connection, "rejected", pl.DataFrame([vars(row) for row in portfolio.rejections], _REJECTED))
+    load(connection, "period", pl.DataFrame([_period_row(portfolio, settings, period)]))
+    load(connection, "portfolio", pl.DataFrame([_portfolio_row(settings)], infer_schema_length=None))
+
+
+_REJECTED = {
+    "source_file": pl.String,
+    "source_row": pl.Int64,
+    "column": pl.String,
+    "value": pl.String,
+    "reason": pl.String,
+}
+
+
+def _period_row(portfolio: Portfolio, settings: Settings, period: Period) -> dict[str, Any]:
+    margins = {name.replace("_minutes", "_s"): round(60 * value) for name, value in settings.figures.items()}
+    newest = portfolio.tables["controllers"]["read_at_utc"].max()
+    return {"first_date": period.first, "days": period.days, "newest_read_at_utc": newest, **margins}
+
+
+def _portfolio_row(settings: Settings) -> dict[str, Any]:
+    plain = {name: getattr(settings, name) for name in ("name", "currency", "rate_per_kwh", "energy_code")}
+    emission = {name: getattr(settings, name) for name in ("emission_kg_per_kwh", "emission_source")}
+    return plain | emission | {f"score_{severity}": settings.score[severity] for severity in SEVERITIES}
+
+
+def _rank(connection: Connection, store_file: Path | None) -> None:
+    for script in sorted(resource("queries/rank").glob("*.sql")):
+        run_script(connection, script.read_text(encoding="utf-8"))
+    if store_file:
+        newest: datetime = (connection.execute("SELECT newest_read_at_utc FROM period").fetchone() or ())[0]
+        load(connection, "first_seen_before", seen_before(store_file))
+        connection.execute(query("first_seen.sql"), {"today": newest.date()})
+
+
+def _facts(portfolio: Portfolio, settings: Settings, period: Period, rules: list[Rule]) -> dict[str, Any]:
+    """The content of ``run.json``."""
+    return {
+        "program": {"name": "auditor", "version": __version__},
+        "tzdb": tzdb_version(),
+        "portfolio": settings.name,
+        "period": {"first_date": str(period.first), "last_date": str(period.last), "days": period.days},
+        "inputs": portfolio.inputs,
+        "rows": {key: sum(table[key] for table in portfolio.inputs) for key in ("rows", "kept", "rejected")},
+        "rules": [rule.name for rule in rules if settings.rules.get(rule.name, {}).get("enabled", True)],
+        "notices": portfolio.notices,
+    }
+
+
+def _open_findings(connection: Connection) -> dict[str, int]:
+    rows = connection.execute("SELECT severity, count(*) FROM findings WHERE status = 'open' GROUP BY severity")
+    counted = dict(rows.fetchall())
+    return {severity: counted.get(severity, 0) for severity in SEVERITIES}

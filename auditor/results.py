@@ -1,0 +1,51 @@
+"""The result files: tables out of the store, written beside and then renamed, so that none is ever half there."""
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from auditor.errors import UserError
+from auditor.resources import query
+from auditor.store import Connection
+
+TABLES = ("findings", "circuits", "sites", "not_evaluated", "rejected")
+
+
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """A path to write to, which takes the place of ``path`` when all went well."""
+    draft = path.with_name(f".{path.name}.part")
+    try:
+        yield draft
+        draft.replace(path)
+    except OSError as error:
+        raise UserError(f"{path} cannot be written ({error.strerror}); check the folder.") from error
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def write_tables(connection: Connection, folder: Path) -> None:
+    """The CSV files and ``timeline.parquet``; same store, same bytes."""
+    for table in TABLES:
+        with replacing(folder / f"{table}.csv") as draft:
+            _copy(connection, table, draft, "FORMAT csv, HEADER")
+    with replacing(folder / "timeline.parquet") as draft:
+        _copy(connection, "timeline", draft, "FORMAT parquet, COMPRESSION zstd")
+
+
+def _copy(connection: Connection, table: str, path: Path, options: str) -> None:
+    target = str(path).replace("'", "''")
+    connection.execute(f"COPY ({query(f'results/{table}.sql')}) TO '{target}' ({options})")
+
+
+def write_text(path: Path, text: str) -> None:
+    """A text file, UTF-8, LF."""
+    with replacing(path) as draft:
+        draft.write_text(text, encoding="utf-8", newline="\n")
+
+
+def write_run(path: Path, facts: dict[str, Any]) -> None:
+    """``run.json``: what was audited, with what. No time of day: the same run gives the same bytes."""
+    write_text(path, json.dumps(facts, indent=2, ensure_ascii=False) + "\n")

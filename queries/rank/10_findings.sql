@@ -1,0 +1,56 @@
+-- Verdicts to findings: who they are about, what they cost, and whether anybody has answered for them.
+
+INSERT INTO not_evaluated BY NAME
+SELECT rule, site_id, subject_kind, subject_id, missing
+FROM verdicts WHERE missing IS NOT NULL
+ORDER BY rule, site_id, subject_kind, subject_id;
+
+INSERT INTO findings BY NAME
+WITH subjects AS (   -- every subject that a rule may name, with its device and its row in the input
+    SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, controller_id, exempt_reason, source_file, source_row
+    FROM circuits
+    UNION ALL
+    SELECT 'sensor', sensor_id, controller_id, NULL, source_file, source_row FROM sensors
+    UNION ALL
+    SELECT 'controller', controller_id, controller_id, NULL, source_file, source_row FROM controllers
+    UNION ALL
+    SELECT 'step', controller_id || '/' || event_id, controller_id, NULL, source_file, source_row FROM events
+    UNION ALL
+    SELECT 'site', site_id, NULL, NULL, source_file, source_row FROM sites
+), standing_waivers AS (
+    SELECT site_id, subject_id, rule, min(reason) AS waiver_reason
+    FROM waivers CROSS JOIN period
+    WHERE expires IS NULL OR expires >= newest_read_at_utc::DATE
+    GROUP BY site_id, subject_id, rule
+), judged AS (
+    SELECT verdicts.*, subjects.* EXCLUDE (subject_kind, subject_id), controllers.remote,
+        coalesce(own.rule, whole.rule) IS NOT NULL AS waived,
+        coalesce(own.waiver_reason, whole.waiver_reason) AS waiver_reason,
+        exempt_reason IS NOT NULL AND verdicts.rule IN (
+            'lit-in-daylight', 'no-night-cutoff', 'interior-lit-when-closed', 'always-on'
+        ) AS exempt
+    FROM verdicts
+    LEFT JOIN subjects USING (subject_kind, subject_id)
+    LEFT JOIN controllers USING (controller_id)
+    LEFT JOIN standing_waivers AS own
+        ON own.site_id = verdicts.site_id AND own.rule = verdicts.rule AND own.subject_id = verdicts.subject_id
+    LEFT JOIN standing_waivers AS whole
+        ON whole.site_id = verdicts.site_id AND whole.rule = verdicts.rule AND whole.subject_id IS NULL
+    WHERE missing IS NULL
+)
+SELECT
+    left(sha256(concat_ws(chr(31), rule, subject_kind, subject_id)), 12) AS finding_id,
+    rule, severity,
+    CASE WHEN waived THEN 'waived' WHEN exempt THEN 'exempt' ELSE 'open' END AS status,
+    CASE WHEN waived THEN waiver_reason WHEN exempt THEN exempt_reason END AS status_reason,
+    judged.site_id, controller_id, subject_kind, subject_id, summary, seen, minutes, kwh,
+    CASE WHEN money THEN coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * kwh * 365 / days END AS cost,
+    emission_kg_per_kwh * kwh AS co2_kg,
+    judged.first_date, judged.last_date,
+    CASE WHEN rule_fix = 'device' AND coalesce(remote, false) THEN 'remote' ELSE 'on-site' END AS fix,
+    remedy, judged.source_file, judged.source_row
+FROM judged
+JOIN sites USING (site_id)
+CROSS JOIN portfolio
+CROSS JOIN period
+ORDER BY severity_place(judged.severity), judged.rule, judged.site_id, judged.subject_kind, judged.subject_id;

@@ -1,0 +1,59 @@
+--: name = "lit-in-daylight"
+--: title = "Exterior lights programmed on in daylight"
+--: severity = "medium"
+--: subject = "circuit"
+--: needs = []
+--: fix = "device"
+--: money = true
+--: params.stretch_minutes = { default = 5, unit = "min", meaning = "shorter stretches do not count" }
+--: params.total_minutes = { default = 60, unit = "min in the period", meaning = "more than this is a finding" }
+--: params.high_minutes = { default = 12000, unit = "min a year", meaning = "above it the severity is high" }
+--
+-- What goes wrong. A time switch was never programmed, its on and off were swapped between morning and evening, a
+-- season was not followed, or a photocontrol stays out of service after a test: the lot burns while the sun shines.
+-- Nobody notices, because rounds are made by day and lamps that burn by day look like lamps that work.
+-- Why it matters. Energy and lamp life for nothing; energy codes ask that exterior lighting is off while daylight
+-- suffices.
+-- On site. Stand there an hour after sunrise. If the lamps are lit, compare the device's clock, date and location
+-- with the true ones first: a wrong clock moves every step. Then read its program and its hand switch.
+-- What good looks like. On at sunset or a few minutes after, off at sunrise or before, by astronomic steps or a
+-- photocontrol; nothing between half an hour after sunrise and half an hour before sunset.
+-- Source: IECC C405.2.7.1 (2021) and ANSI/ASHRAE/IES 90.1 section 9.4.1.4 ask for shutoff in daylight; a survey of a
+-- chain of 2,500 stores found exterior lights on around the clock at most sites (Consulting-Specifying Engineer,
+-- "Commissioning lighting systems"). The margin of 30 minutes and the thresholds: common practice, no source.
+
+WITH scope AS (
+    SELECT circuits.*, sites.*
+    FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
+    WHERE coalesce(circuits.in_use, true)
+      AND area NOT IN ('interior', 'egress', 'security') AND must_be_lit IS DISTINCT FROM 'always'
+), totals AS (
+    SELECT circuit_id,
+        sum(seconds(start_utc, end_utc)) / 60 AS lit_minutes,
+        min(start_utc) AS first_utc, max(end_utc) AS last_utc,
+        arg_max(start_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_start_utc,
+        arg_max(end_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_end_utc
+    FROM exposures
+    WHERE kind = 'lit-in-daylight' AND seconds(start_utc, end_utc) >= $stretch_minutes * 60
+    GROUP BY circuit_id
+    HAVING lit_minutes > $total_minutes
+), worked AS (
+    SELECT *, local(timezone, worst_start_utc) AS worst_start, local(timezone, worst_end_utc) AS worst_end
+    FROM totals JOIN scope USING (circuit_id)
+)
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
+    CASE WHEN lit_minutes > $high_minutes * days / 365 THEN 'high' END AS severity,
+    lit_minutes AS minutes, daylight_kwh AS kwh,
+    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    format('Programmed on in daylight for {}.', minutes_words(lit_minutes)) AS summary,
+    format('On {} it is programmed on in daylight from {} to {}{}.',
+        day_words(worst_start), clock_words(worst_start),
+        CASE WHEN worst_end::DATE <> worst_start::DATE THEN day_words(worst_end) || ', ' ELSE '' END || clock_words(worst_end),
+        format(' ({})', minutes_words(seconds(worst_start_utc, worst_end_utc) / 60))) AS seen,
+    CASE WHEN must_be_lit IS NOT NULL
+        THEN 'A duty to light is recorded here: ask its source before anything changes. Then check clock, date and location of the device, its hand switch, and a photocontrol left out of service.'
+        ELSE 'First check clock, date and location of the device, its hand switch, and a photocontrol left out of service. If they are right, and nobody relies on this light by day, let the off come at sunrise at the latest and the on at sunset at the earliest.'
+    END AS remedy,
+    NULL AS missing
+FROM worked JOIN circuit_figures USING (site_id, circuit_id) CROSS JOIN period
+ORDER BY site_id, subject_id

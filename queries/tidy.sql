@@ -1,0 +1,8 @@
+-- What only the run itself needed goes; what stays is named in schema.sql.
+DROP TABLE batch;
+DROP TABLE clock_reach;
+DROP TABLE clock_leave;
+DROP TABLE site_numbers;
+DROP TABLE sun_days;
+DROP TABLE verdicts;
+DROP TABLE first_seen_before;
