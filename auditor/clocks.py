@@ -58,7 +58,7 @@ def _epoch(moment: datetime) -> int:
 
 def _reach(period: Period) -> tuple[int, int]:
     midnight = int(datetime.combine(period.first, time(), UTC).timestamp())
-    return midnight - _MARGIN, midnight + (period.days + 9) * DAY
+    return midnight - _MARGIN, midnight + (max(period.days, 366) + 9) * DAY  # steps are followed for 366 days
 
 
 def _spans(

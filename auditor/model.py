@@ -110,3 +110,4 @@ class Rule:
     sql: str
     path: Path
     money: bool = False
+    after: tuple[str, ...] = ()

@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable, Iterable
+from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +14,8 @@ from auditor.resources import resource
 from auditor.store import Connection
 
 _HEADER = "--:"
-_KEYS = {"name", "title", "severity", "subject", "needs", "fix", "params", "money"}
-_NEEDED_KEYS = _KEYS - {"params", "money"}
+_KEYS = {"name", "title", "severity", "subject", "needs", "fix", "params", "money", "after"}
+_NEEDED_KEYS = _KEYS - {"params", "money", "after"}
 COLUMNS = (
     "site_id",
     "subject_kind",
@@ -32,8 +33,14 @@ COLUMNS = (
 
 
 def load_rules(folder: Path | None = None) -> list[Rule]:
-    """Every rule of the folder, by name. Raises UserError where a file is not a rule."""
-    return [read_rule(path) for path in sorted((folder or resource("queries/rules")).glob("*.sql"))]
+    """Every rule of the folder, in the order in which they run: by name, but after those it builds on.
+
+    Raises UserError where a file is not a rule.
+    """
+    rules = [read_rule(path) for path in sorted((folder or resource("queries/rules")).glob("*.sql"))]
+    order = TopologicalSorter({rule.name: rule.after for rule in rules}).static_order()
+    place = {name: number for number, name in enumerate(order)}
+    return sorted(rules, key=lambda rule: (bool(rule.after), place[rule.name] if rule.after else 0, rule.name))
 
 
 def read_rule(path: Path) -> Rule:
@@ -48,7 +55,7 @@ def read_rule(path: Path) -> Rule:
     _check_header(path, facts)
     params = facts.pop("params", {})
     return Rule(
-        **{**facts, "needs": tuple(facts["needs"])},
+        **{**facts, "needs": tuple(facts["needs"]), "after": tuple(facts.get("after", ()))},
         params={key: param["default"] for key, param in params.items()},
         units={key: f"{param['unit']}; {param['meaning']}" for key, param in params.items()},
         prose="\n".join(prose).strip(),

@@ -22,7 +22,7 @@ _EARLIEST, _LATEST = -2_208_988_800, 7_258_118_400  # 1900 and 2200: outside, th
 
 def tzdb_version() -> str:
     """Version of the time-zone database, such as 2026f."""
-    return tzdata.IANA_VERSION
+    return str(tzdata.IANA_VERSION)
 
 
 @cache
@@ -169,14 +169,15 @@ def _not_following(law: Clock, read_at: int, reading: int) -> Clock | None:
     """The clock of a device that shows the zone's other offset, or None where it does not."""
     before = {offset for _, _, offset in law.stretches(read_at - 1096 * DAY, read_at + 1)}
     after = {offset for _, _, offset in law.stretches(read_at, read_at + 365 * DAY + 1)}
-    low, high = min(before | after), max(before | after)
+    changes_again = len(after) > 1
+    two = after if changes_again else before
     now = law.offset_at(read_at)
-    other = low if now == high else high
-    if low == high or now not in (low, high) or abs(reading - read_at - other) > NEAR:
+    if len(two) != 2 or now not in two:
         return None
-    if len(after) == 1 and len(before) == 2:
-        return _law_of_before(law, read_at, low, other) or fixed_clock(other)
-    return fixed_clock(other)
+    (other,) = two - {now}
+    if abs(reading - read_at - other) > NEAR:
+        return None
+    return (not changes_again and _law_of_before(law, read_at, min(two), other)) or fixed_clock(other)
 
 
 def _law_of_before(law: Clock, read_at: int, standard_s: int, shown_s: int) -> Clock | None:

@@ -3,6 +3,7 @@
 CREATE MACRO epoch_day(d) AS (d - DATE '1970-01-01')::INTEGER;
 CREATE MACRO floor_day(t_s) AS floor(t_s / 86400.0)::BIGINT;             -- day of an epoch second, also before 1970
 CREATE MACRO utc(t_s) AS make_timestamp(t_s * 1000000);                   -- epoch second to instant
+CREATE MACRO utc_days(start_s, end_s) AS range(start_s // 86400, (end_s - 1) // 86400 + 1);  -- touched by [start, end)
 CREATE MACRO seconds(from_utc, until_utc) AS (epoch_us(until_utc) - epoch_us(from_utc)) // 1000000;
 
 CREATE MACRO sind(a) AS sin(radians(a));

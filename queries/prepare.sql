@@ -16,7 +16,7 @@ WITH ranges AS (
         end_s + offset_s AS until_local_s
     FROM clock_offsets
 ), near AS (
-    SELECT ranges.*, epoch_day(first_date) - 370 AS first_day, epoch_day(first_date) + days + 4 AS last_day
+    SELECT ranges.*, epoch_day(first_date) - 370 AS first_day, epoch_day(first_date) + greatest(days, 366) + 4 AS last_day
     FROM ranges CROSS JOIN period WHERE from_local_s < until_local_s
 )
 SELECT clock_no, unnest(range(

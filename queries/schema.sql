@@ -2,8 +2,11 @@
 -- Names end in their unit: _s whole seconds, _utc an instant in UTC, _local what a clock shows, _minutes, _kwh.
 
 CREATE TYPE span_kind AS ENUM (  -- what can hold at a site
-    'light', 'daylight', 'open', 'wide', 'night',   -- wide: opening hours with their margin
-    'dark', 'closed', 'dark-open', 'daylight-closed'
+    'light', 'daylight', 'open', 'night', 'dark',
+    'wide', 'closed',           -- opening hours with their margin, and the time outside these
+    'staff', 'listed',          -- the margin before opening or after closing; a date that closures list
+    'dark-open', 'daylight-closed', 'dark-staff', 'closed-listed',   -- two at once
+    'duty-always', 'duty-dark', 'duty-open'                          -- when a duty asks for light
 );
 
 -- Audit ------------------------------------------------------------------------------------------------------
@@ -132,7 +135,7 @@ CREATE TABLE site_days (                 -- every audited date of a site
 
 CREATE TABLE site_spans (                -- when something holds at a site; merged, in order
     site_id VARCHAR,
-    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends)
+    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends), closed
     start_utc TIMESTAMP, end_utc TIMESTAMP
 );
 
@@ -144,13 +147,29 @@ CREATE TABLE timeline (                  -- every circuit in use, the whole peri
 
 CREATE TABLE exposures (                 -- uninterrupted stretches in which a circuit does what may be wrong
     circuit_id VARCHAR,
-    kind VARCHAR,                        -- lit-in-daylight, lit-at-night, dark-while-open
+    kind VARCHAR,                        -- lit-in-daylight, lit-at-night, dark-while-open, dark-around-closing,
+                                         -- duty-not-met, lit-on-listed-date (interior and signs, while closed)
     start_utc TIMESTAMP, end_utc TIMESTAMP,
     level DOUBLE                         -- 0 to 100
 );
 
 CREATE TABLE suspensions (               -- a sensor out of service, cut at the end of the period
     sensor_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP
+);
+
+CREATE TABLE conflicts (                 -- steps that fire on one target at one instant and disagree
+    subject_kind VARCHAR, subject_id VARCHAR,
+    times BIGINT,                        -- instants in the period
+    first_utc TIMESTAMP, last_utc TIMESTAMP,
+    event_ids VARCHAR                    -- the steps at the first of them
+);
+
+CREATE TABLE silent_steps (controller_id VARCHAR, event_id VARCHAR);  -- fire on no target within 366 days
+
+CREATE TABLE sun_shifts (                -- a device whose set location is not the site's, with steps by the sun
+    controller_id VARCHAR,
+    kind VARCHAR,                        -- sunrise or sunset
+    shifts_s INTEGER[]                   -- device's minus site's event, of each audited date that has both
 );
 
 CREATE TABLE clock_errors (              -- what a device shows minus what the site's zone shows

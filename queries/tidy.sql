@@ -4,5 +4,4 @@ DROP TABLE clock_reach;
 DROP TABLE clock_leave;
 DROP TABLE site_numbers;
 DROP TABLE sun_days;
-DROP TABLE verdicts;
 DROP TABLE first_seen_before;

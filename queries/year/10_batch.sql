@@ -15,6 +15,7 @@ WITH zone_starts AS (   -- 00:00 of the first date, and 00:00 after the last, on
 )
 SELECT
     numbers.site_no, sites.site_id, clocks.clock_no, start_s, end_s,
+    start_s + 366 * 86400 AS step_horizon_s,   -- a step that has not fired by then never does
     latitude, longitude, site_no AS place_no,
     sites.site_id IN (SELECT site_id FROM hours) AS hours_known
 FROM batch
@@ -29,7 +30,9 @@ SELECT
     controller_id, site_no, device_clocks.clock_no, residual_s, controllers.hold,
     controllers.latitude AS device_latitude, controllers.longitude AS device_longitude,
     -- A device with a location of its own has a place of its own, numbered below zero.
-    CASE WHEN device_latitude IS NULL THEN place_no ELSE -controller_no END AS place_no
+    CASE WHEN device_latitude IS NULL THEN place_no ELSE -controller_no END AS place_no,
+    device_latitude IS NOT NULL
+        AND controller_id IN (SELECT controller_id FROM events WHERE anchor <> 'clock') AS located
 FROM controllers
 JOIN b_sites USING (site_id)
 JOIN device_clocks USING (controller_id);
@@ -44,7 +47,7 @@ WHERE coalesce(in_use, true);
 CREATE OR REPLACE TEMP TABLE b_circuits AS
 SELECT
     row_number() OVER (ORDER BY controller_no, circuit_id)::INTEGER AS circuit_no,
-    circuit_id, controller_no, site_no, area, connected_watts,
+    circuit_id, controller_no, site_no, area, connected_watts, must_be_lit,
     coalesce(combine, 'any') AS combine,
     coalesce(circuits.hold, b_controllers.hold) AS hold
 FROM circuits JOIN b_controllers USING (controller_id)
@@ -98,7 +101,7 @@ SELECT
     step_no,
     floor_day(start_s + residual_s) - slack
         - CASE WHEN NOT short THEN 366 WHEN anchor = 'clock' THEN 7 ELSE 21 END AS first_day,
-    floor_day(end_s + residual_s) + slack AS last_day
+    floor_day(greatest(end_s, step_horizon_s) + residual_s) + slack AS last_day
 FROM (
     SELECT *, 2 + abs(offset_s) // 86400 AS slack
     FROM b_steps JOIN lookback USING (step_no) JOIN b_sites USING (site_no)

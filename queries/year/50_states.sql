@@ -19,7 +19,7 @@ FROM (SELECT *, lead(at_s) OVER (PARTITION BY sensor_no ORDER BY at_s) AS next_s
 JOIN b_sensors USING (sensor_no)
 JOIN b_controllers USING (controller_no)
 JOIN b_sites USING (site_no)
-WHERE suspended AND coalesce(next_s, end_s) > start_s;
+WHERE suspended AND coalesce(next_s, end_s) > start_s AND at_s < end_s;
 
 CREATE OR REPLACE TEMP TABLE b_running AS   -- circuits that run a program, with what they run on
 SELECT circuit_no, site_no, combine,

@@ -1,21 +1,34 @@
 -- Each circuit's stretches held against what holds at its site; the overlaps add up to the figures.
 
+-- Which kinds of span matter to a circuit in which state: on, off, or dark (off, and no detector to call it).
+CREATE OR REPLACE TEMP TABLE b_asks AS
+WITH asks (state, kind, areas) AS (
+    VALUES ('on', 'daylight'::span_kind, NULL),
+           ('on', 'closed', NULL),
+           ('on', 'night', NULL),
+           ('on', 'daylight-closed', ['sign', 'facade', 'landscape']),
+           ('on', 'closed-listed', ['interior', 'sign']),
+           ('dark', 'dark-staff', ['parking', 'walkway', 'canopy', 'egress']),
+           ('dark', 'dark-open', ['parking', 'walkway', 'canopy', 'egress', 'facade', 'landscape', 'sign',
+                                  'security', 'other-exterior'])
+)
+SELECT circuit_no, site_no, state, kind
+FROM b_circuits JOIN asks ON areas IS NULL OR area IN areas
+UNION ALL
+SELECT circuit_no, site_no, unnest(['off', 'dark']), ('duty-' || must_be_lit)::span_kind
+FROM b_circuits WHERE must_be_lit IS NOT NULL;
+
 -- Both sides are filed under every UTC day that they touch; an overlap counts on the day on which it begins.
 CREATE OR REPLACE TEMP TABLE b_overlaps AS
-WITH asked AS (   -- which kinds of span matter to which states
-    SELECT circuit_no, site_no, start_s, end_s, level,
-        unnest(CASE
-            WHEN level > 0 AND area = 'interior' THEN ['daylight', 'closed', 'night']
-            WHEN level > 0 AND area IN ('sign', 'facade', 'landscape') THEN ['daylight', 'closed', 'night', 'daylight-closed']
-            WHEN level > 0 THEN ['daylight', 'closed', 'night']
-            WHEN NOT conditional AND area <> 'interior' THEN ['dark-open']
-            ELSE []
-        END::span_kind[]) AS kind
-    FROM b_states JOIN b_circuits USING (circuit_no)
+WITH asked AS MATERIALIZED (   -- first, and by themselves: the optimiser would else start from the spans
+    SELECT circuit_no, site_no, kind, start_s, end_s, level
+    FROM b_states JOIN b_asks USING (circuit_no)
+    WHERE state = CASE WHEN level > 0 THEN 'on' WHEN conditional THEN 'off' ELSE 'dark' END
 ), states_by_day AS (
-    SELECT *, unnest(range(start_s // 86400, (end_s - 1) // 86400 + 1)) AS utc_day FROM asked
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM asked
 ), spans_by_day AS (
-    SELECT *, unnest(range(start_s // 86400, (end_s - 1) // 86400 + 1)) AS utc_day FROM b_spans
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day
+    FROM b_spans WHERE kind IN (SELECT kind FROM b_asks)
 )
 SELECT circuit_no, kind, level,
     greatest(states.start_s, spans.start_s) AS from_s, least(states.end_s, spans.end_s) AS until_s

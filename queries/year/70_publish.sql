@@ -12,7 +12,7 @@ ORDER BY site_no, date;
 INSERT INTO site_spans BY NAME
 SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
 FROM b_spans JOIN b_sites USING (site_no)
-WHERE kind IN ('light', 'open', 'night')
+WHERE kind IN ('light', 'open', 'night', 'closed')
 ORDER BY site_no, kind, start_utc;
 
 INSERT INTO timeline BY NAME
@@ -22,11 +22,73 @@ ORDER BY circuit_no, start_s;
 
 INSERT INTO exposures BY NAME
 SELECT circuit_id,
-    CASE kind WHEN 'daylight' THEN 'lit-in-daylight' WHEN 'night' THEN 'lit-at-night' ELSE 'dark-while-open' END AS kind,
+    CASE kind
+        WHEN 'daylight' THEN 'lit-in-daylight'
+        WHEN 'night' THEN 'lit-at-night'
+        WHEN 'dark-open' THEN 'dark-while-open'
+        WHEN 'dark-staff' THEN 'dark-around-closing'
+        WHEN 'closed-listed' THEN 'lit-on-listed-date'
+        ELSE 'duty-not-met'
+    END AS kind,
     utc(from_s) AS start_utc, utc(until_s) AS end_utc, level
 FROM b_overlaps JOIN b_circuits USING (circuit_no)
-WHERE area <> 'interior' AND b_overlaps.kind IN ('daylight', 'night', 'dark-open')
-ORDER BY circuit_no, kind, from_s;
+WHERE kind NOT IN ('closed', 'daylight-closed') AND (area <> 'interior' OR kind NOT IN ('daylight', 'night'))
+ORDER BY circuit_no, b_overlaps.kind, from_s;
+
+INSERT INTO conflicts BY NAME
+WITH summed AS (
+    SELECT target_no, count(*) AS times, min(at_s) AS first_s, max(at_s) AS last_s FROM b_conflicts GROUP BY target_no
+)
+SELECT
+    CASE WHEN target_no > 0 THEN 'circuit' ELSE 'sensor' END AS subject_kind,
+    coalesce(any_value(circuit_id), any_value(sensor_id)) AS subject_id,
+    times, utc(first_s) AS first_utc, utc(last_s) AS last_utc,
+    string_agg(event_id, ', ' ORDER BY b_steps.program_order) AS event_ids
+FROM summed
+JOIN b_firings USING (target_no)
+JOIN b_steps USING (target_no, step_no)
+LEFT JOIN b_circuits ON circuit_no = target_no
+LEFT JOIN b_sensors ON sensor_no = target_no
+WHERE at_s = first_s
+GROUP BY target_no, times, first_s, last_s
+ORDER BY subject_kind, subject_id;
+
+INSERT INTO silent_steps BY NAME
+WITH fired AS (
+    SELECT DISTINCT step_no
+    FROM b_firings JOIN b_steps USING (target_no, step_no) JOIN b_sites USING (site_no)
+    WHERE at_s >= start_s AND at_s < step_horizon_s
+)
+SELECT controller_id, event_id
+FROM b_steps LEFT JOIN fired USING (step_no) JOIN b_controllers USING (controller_no)
+GROUP BY controller_no, controller_id, event_id, program_order
+HAVING count(fired.step_no) = 0
+ORDER BY controller_no, program_order;
+
+INSERT INTO sun_shifts BY NAME
+WITH dated AS (      -- the dates of solar transits by the device's offset, at its set location and at the site
+    SELECT controller_no, device.place_no = device_place.place_no AS own, day,
+        floor_day(noon_s + clock.offset_s)::INTEGER AS device_day, device_place.place_no
+    FROM b_controllers AS device
+    JOIN b_sites AS site USING (site_no)
+    JOIN (SELECT place_no, day, round((day + 0.5 + noon_x) * 86400)::BIGINT AS noon_s FROM b_transits) AS device_place
+        ON device_place.place_no IN (device.place_no, site.place_no)
+    JOIN clock_offsets AS clock
+        ON clock.clock_no = device.clock_no AND noon_s >= clock.start_s AND noon_s < clock.end_s
+    WHERE located
+), events AS (
+    SELECT controller_no, kind, device_day,
+        any_value(at_s) FILTER (own) AS device_s, any_value(at_s) FILTER (NOT own) AS site_s
+    FROM dated JOIN b_crossings USING (place_no, day)
+    WHERE kind IN ('sunrise', 'sunset')
+    GROUP BY controller_no, kind, device_day
+)
+SELECT controller_id, kind, list((device_s - site_s)::INTEGER ORDER BY device_day) AS shifts_s
+FROM events JOIN b_controllers USING (controller_no) CROSS JOIN period
+WHERE device_day BETWEEN epoch_day(first_date) AND epoch_day(first_date) + days - 1
+  AND device_s IS NOT NULL AND site_s IS NOT NULL
+GROUP BY controller_no, controller_id, kind
+ORDER BY controller_no, kind;
 
 INSERT INTO suspensions BY NAME
 SELECT sensor_id, utc(start_s) AS start_utc, utc(stop_s) AS end_utc

@@ -1,0 +1,31 @@
+-- Every finding with what a reader must know of its subject: name, load, duty, waiver. Site by site, worst first.
+WITH names AS (
+    SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, name, area, connected_watts, must_be_lit, exempt_reason
+    FROM circuits
+    UNION ALL
+    SELECT 'sensor', sensor_id, kind, NULL, NULL, NULL, NULL FROM sensors
+), matching AS (      -- a waiver of the subject itself goes before one of the whole site
+    SELECT finding_id, waivers.* EXCLUDE (site_id, subject_id, rule),
+        expires IS NULL OR expires >= newest_read_at_utc::DATE AS stands, waivers.subject_id IS NULL AS whole_site
+    FROM findings
+    JOIN waivers ON waivers.site_id = findings.site_id AND waivers.rule = findings.rule
+        AND (waivers.subject_id IS NULL OR waivers.subject_id = findings.subject_id)
+    CROSS JOIN period
+), chosen AS (
+    SELECT * FROM matching
+    QUALIFY row_number() OVER (
+        PARTITION BY finding_id ORDER BY stands DESC, whole_site, reason, expires DESC NULLS FIRST, source_row
+    ) = 1
+)
+SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
+    CASE WHEN first_seen < newest_read_at_utc::DATE THEN first_seen END AS seen_since,   -- not new in this audit
+    CASE WHEN stands THEN approved_by END AS approved_by,
+    CASE WHEN stands THEN expires END AS waived_until,
+    CASE WHEN NOT stands THEN expires END AS lapsed_on,
+    CASE WHEN NOT stands THEN reason END AS lapsed_reason
+FROM findings
+JOIN site_ranks USING (site_id)
+LEFT JOIN names USING (subject_kind, subject_id)
+LEFT JOIN chosen USING (finding_id)
+CROSS JOIN period
+ORDER BY rank, severity_place(findings.severity), rule, findings.controller_id, findings.source_row, finding_id

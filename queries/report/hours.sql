@@ -1,0 +1,5 @@
+-- Opening hours of the sites that have a section.
+SELECT site_id, days_mask, opens_s, closes_s
+FROM hours
+WHERE site_id IN (FROM report_sites)
+ORDER BY site_id, source_row

@@ -1,0 +1,40 @@
+--: name = "clock-times-at-dusk"
+--: title = "Clock times where the sun should decide"
+--: severity = "low"
+--: subject = "circuit"
+--: needs = []
+--: fix = "device"
+--: after = ["lit-in-daylight", "dark-while-open"]
+--
+-- What goes wrong. Dusk was set as a time of day. Sunset moves by hours through the year, and the time does not.
+-- Why it matters. It explains a finding beside it: lit in daylight in one season, dark while people are there in another.
+-- On site. Ask whether the device can follow the sun, or a photocontrol can be fitted.
+-- What good looks like. On by sunset or a photocontrol; clock times only for the end of the evening.
+-- Source: common practice, no source; energy codes allow a photocontrol or an astronomic time switch for daylight shutoff.
+
+WITH scope AS (
+    SELECT circuits.*, site_id
+    FROM circuits JOIN controllers USING (controller_id)
+    WHERE coalesce(in_use, true) AND area NOT IN ('interior', 'egress', 'security')
+), by_clock_alone AS (
+    SELECT circuit_id
+    FROM (SELECT unnest(targets) AS circuit_id, anchor FROM events WHERE action IN ('on', 'off', 'level'))
+    GROUP BY circuit_id HAVING bool_and(anchor = 'clock')
+), with_photocontrol AS (
+    SELECT unnest(circuits) AS circuit_id FROM sensors WHERE kind = 'photocontrol' AND coalesce(in_use, true)
+), beside AS (   -- verdicts: what the rules that ran before this one found
+    SELECT subject_id AS circuit_id, string_agg(rule, ' and ' ORDER BY rule) AS rules,
+        min(first_date) AS first_date, max(last_date) AS last_date
+    FROM verdicts
+    WHERE rule IN ('lit-in-daylight', 'dark-while-open') AND missing IS NULL
+    GROUP BY subject_id
+)
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
+    NULL AS minutes, NULL AS kwh, first_date, last_date,
+    'Switched by clock times alone, and no photocontrol.' AS summary,
+    format('It has clock steps only, and is found {}.', rules) AS seen,
+    'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.' AS remedy,
+    NULL AS missing
+FROM scope JOIN by_clock_alone USING (circuit_id) JOIN beside USING (circuit_id)
+ANTI JOIN with_photocontrol USING (circuit_id)
+ORDER BY site_id, subject_id

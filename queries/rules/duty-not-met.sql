@@ -1,0 +1,49 @@
+--: name = "duty-not-met"
+--: title = "A duty to light is not met"
+--: severity = "critical"
+--: subject = "circuit"
+--: needs = ["hours"]
+--: fix = "device"
+--: params.stretch_minutes = { default = 30, unit = "min", meaning = "a longer stretch without the light asked for is a finding" }
+--
+-- What goes wrong. A law, a lease or an insurer asks for light, always, in the dark, or in the dark while open; the
+-- program was set by somebody who did not know, or the clock moved it.
+-- Why it matters. Cash machines, late retail and ways out have such duties; missing one costs fines, cover and cases.
+-- On site. Read the duty itself, not a summary; its definition of darkness may begin half an hour before sunset.
+-- What good looks like. The light on, not merely allowed to come on by a detector, whenever the duty asks for it.
+-- Source: for instance California Financial Code 13041 (cash machines, hours of darkness), WAC 296-832-30015 (late
+-- retail); the duty recorded in must_be_lit counts. The stretch of 30 minutes: common practice, no source.
+
+WITH scope AS (
+    SELECT circuits.*, sites.*,
+        must_be_lit <> 'open' OR sites.site_id IN (SELECT site_id FROM hours) AS known
+    FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
+    WHERE coalesce(circuits.in_use, true) AND must_be_lit IS NOT NULL
+), totals AS (
+    SELECT circuit_id, count(*) AS stretches, sum(seconds(start_utc, end_utc)) / 60 AS dark_minutes,
+        min(start_utc) AS first_utc, max(end_utc) AS last_utc,
+        arg_max(start_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_start_utc,
+        arg_max(end_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_end_utc
+    FROM exposures
+    WHERE kind = 'duty-not-met' AND seconds(start_utc, end_utc) > $stretch_minutes * 60
+    GROUP BY circuit_id
+), worked AS (
+    SELECT *, local(timezone, worst_start_utc) AS worst_start, local(timezone, worst_end_utc) AS worst_end,
+        CASE must_be_lit WHEN 'always' THEN 'always' WHEN 'dark' THEN 'whenever it is dark'
+                         ELSE 'while it is dark and the site is open' END AS duty
+    FROM scope JOIN totals USING (circuit_id) WHERE known
+)
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
+    dark_minutes AS minutes, NULL AS kwh,
+    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    format('Must be lit {}, and is not programmed on for {}.', duty, minutes_words(dark_minutes)) AS summary,
+    format('From {} at {} to {} at {} light is asked for, and this circuit is programmed off, or left to a detector.',
+        day_words(worst_start), clock_words(worst_start), day_words(worst_end), clock_words(worst_end)) AS seen,
+    format('Read the duty itself{}; then have this circuit programmed on {}, with time to spare at both ends.',
+        coalesce(' (' || exempt_reason || ')', ''), duty) AS remedy,
+    NULL AS missing
+FROM worked
+UNION ALL
+SELECT site_id, 'circuit', circuit_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'hours'
+FROM scope WHERE NOT known
+ORDER BY site_id, subject_id

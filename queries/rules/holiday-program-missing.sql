@@ -1,0 +1,61 @@
+--: name = "holiday-program-missing"
+--: title = "No holiday program where one is listed"
+--: severity = "low"
+--: subject = "controller"
+--: needs = ["hours"]
+--: fix = "device"
+--: params.lit_minutes = { default = 60, unit = "min on one date", meaning = "on for more while closed is a finding" }
+--
+-- What goes wrong. The calendar knows the holiday, the device does not: it runs an ordinary day for nobody.
+-- Why it matters. Light for a closed day, many times a year; energy codes ask for a holiday function that turns the loads off
+-- for at least a day.
+-- On site. Ask who enters the holidays and when; look whether the device has a list of its own.
+-- What good looks like. Next year's dates entered before New Year, on every device.
+-- Source: IECC C405.2.2.1 and Title 24 Part 6 110.9(b)1 (off for 24 hours on a holiday, then resume); the 60 minutes:
+-- common practice, no source.
+
+WITH scope AS (    -- interior lights and signs: what a holiday turns off
+    SELECT circuit_id, controller_id, site_id, timezone, area, must_be_lit, site_id IN (SELECT site_id FROM hours) AS hours_known
+    FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
+    WHERE coalesce(in_use, true) AND area IN ('interior', 'sign')
+), listed AS (
+    SELECT DISTINCT scope.controller_id, scope.site_id, timezone, hours_known, date, calendar
+    FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') CROSS JOIN period
+    WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1
+), programmed AS (
+    SELECT DISTINCT events.controller_id, calendar
+    FROM (SELECT controller_id, calendar, unnest(targets) AS circuit_id FROM events WHERE calendar IS NOT NULL) AS events
+    JOIN scope USING (circuit_id)
+), bare AS (
+    SELECT * FROM listed ANTI JOIN programmed USING (controller_id, calendar)
+), lit AS (        -- how long each is on while closed on each listed date
+    SELECT circuit_id, controller_id, local(timezone, start_utc)::DATE AS date,
+        sum(seconds(start_utc, end_utc)) / 60 AS lit_minutes
+    FROM exposures JOIN scope USING (circuit_id)
+    WHERE kind = 'lit-on-listed-date'
+    GROUP BY circuit_id, controller_id, local(timezone, start_utc)::DATE
+    HAVING lit_minutes > $lit_minutes
+), totals AS (
+    SELECT bare.controller_id, site_id, count(DISTINCT date) AS dates,
+        min(date) AS first_date, max(date) AS last_date, arg_min(calendar, (date, calendar)) AS first_calendar,
+        arg_max(circuit_id, (date = first_date_of.first_date, lit_minutes, circuit_id)) AS shown_circuit,
+        arg_max(lit_minutes, (date = first_date_of.first_date, lit_minutes, circuit_id)) AS shown_minutes
+    FROM bare
+    JOIN lit USING (controller_id, date)
+    JOIN (SELECT controller_id, min(date) AS first_date FROM bare JOIN lit USING (controller_id, date) GROUP BY controller_id)
+        AS first_date_of USING (controller_id)
+    WHERE hours_known
+    GROUP BY bare.controller_id, site_id
+)
+SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
+    NULL AS minutes, NULL AS kwh, first_date, last_date,
+    format('Runs an ordinary program on {:d} listed date{}.', dates, CASE WHEN dates = 1 THEN '' ELSE 's' END) AS summary,
+    format('On {} (calendar {}) the site is closed, and circuit {} is programmed on for {} outside its hours.',
+        day_words(first_date), first_calendar, shown_circuit, minutes_words(shown_minutes)) AS seen,
+    'Ask who is there on these dates. Then enter them on the device with a program for the day, and next year''s with them.' AS remedy,
+    NULL AS missing
+FROM totals
+UNION ALL
+SELECT DISTINCT site_id, 'controller', controller_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'hours'
+FROM bare WHERE NOT hours_known
+ORDER BY site_id, subject_id

@@ -1,0 +1,33 @@
+--: name = "never-on"
+--: title = "Never programmed on"
+--: severity = "medium"
+--: subject = "circuit"
+--: needs = []
+--: fix = "device"
+--
+-- What goes wrong. A circuit in use without a program, or with a program that cannot turn it on.
+-- Why it matters. Either its lamps are dark where people count on them, or it is switched by something that the export
+-- does not show. A way out that nothing turns on is the worst case.
+-- On site. Look whether its lamps are lit at night, and by what.
+-- What good looks like. A program, or the circuit marked as out of use.
+-- Source: NFPA 101 7.8.1 for egress (lit while occupied); otherwise common practice, no source.
+
+WITH scope AS (
+    SELECT circuits.*, site_id
+    FROM circuits JOIN controllers USING (controller_id)
+    WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
+), totals AS (
+    SELECT circuit_id FROM timeline GROUP BY circuit_id HAVING max(level) = 0 AND NOT bool_or(conditional)
+)
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
+    CASE WHEN area = 'egress' THEN 'high' END AS severity,
+    NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
+    'Never programmed on in the period.' AS summary,
+    'No step and no sensor turns this circuit on, on any date of the period.' AS seen,
+    CASE WHEN area = 'egress'
+        THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'
+        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out of use.'
+    END AS remedy,
+    NULL AS missing
+FROM scope JOIN totals USING (circuit_id) CROSS JOIN period
+ORDER BY site_id, subject_id

@@ -1,0 +1,37 @@
+--: name = "off-without-on"
+--: title = "An off step without an on step"
+--: severity = "medium"
+--: subject = "circuit"
+--: needs = []
+--: fix = "device"
+--
+-- What goes wrong. The on was deleted with a season, or belongs to another circuit; only the off is left.
+-- Why it matters. Nothing ever turns this circuit on: where people need it, it stays dark.
+-- On site. Read the program of this circuit and ask what was meant.
+-- What good looks like. On and off in pairs, on the same days.
+-- Source: common practice, no source.
+
+WITH scope AS (
+    SELECT circuits.*, site_id
+    FROM circuits JOIN controllers USING (controller_id)
+    WHERE coalesce(in_use, true)
+), steps AS (
+    SELECT controller_id, unnest(targets) AS circuit_id, source_row,
+        CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level
+    FROM events WHERE action IN ('on', 'off', 'level')
+), totals AS (
+    SELECT controller_id, circuit_id, count(*) FILTER (level > 0) AS ons, count(*) FILTER (level = 0) AS offs,
+        min(source_row) AS first_row
+    FROM steps GROUP BY controller_id, circuit_id
+), sensed AS (
+    SELECT unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true)
+)
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
+    NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
+    format('{:d} off step{} and no on step; no sensor turns it on either.', offs, CASE WHEN offs = 1 THEN '' ELSE 's' END) AS summary,
+    format('The first off step stands in row {:d} of the step table; no row turns this circuit on.', first_row) AS seen,
+    'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, or take the circuit out of use in the set-up.' AS remedy,
+    NULL AS missing
+FROM scope JOIN totals USING (controller_id, circuit_id)
+WHERE ons = 0 AND offs > 0 AND circuit_id NOT IN (SELECT circuit_id FROM sensed)
+ORDER BY site_id, subject_id

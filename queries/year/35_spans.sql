@@ -1,0 +1,94 @@
+-- Everything that a circuit's state is held against, as stretches of each site's period.
+
+-- What touches is one stretch. Not yet cut to the period: an opening that runs over its edge neither opens nor closes
+-- there.
+CREATE OR REPLACE TEMP TABLE b_merged AS
+WITH planned AS (
+    SELECT site_no, 'light'::span_kind AS kind, start_s, end_s FROM b_light
+    UNION ALL
+    SELECT site_no, 'open', start_s, end_s FROM b_openings
+    UNION ALL
+    SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
+), numbered AS (
+    SELECT *, sum((start_s > reach_s)::INTEGER) OVER (PARTITION BY site_no, kind ORDER BY start_s ROWS UNBOUNDED PRECEDING) AS piece
+    FROM (
+        SELECT *, max(end_s) OVER (
+            PARTITION BY site_no, kind ORDER BY start_s ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
+        ) AS reach_s
+        FROM planned
+    )
+)
+SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece;
+
+CREATE OR REPLACE TEMP TABLE b_spans AS
+WITH planned AS (
+    SELECT site_no, kind, start_s, end_s FROM b_merged
+    UNION ALL
+    SELECT site_no, 'daylight', start_s + daylight_margin_s, end_s - daylight_margin_s
+    FROM b_merged CROSS JOIN period WHERE kind = 'light'
+    UNION ALL   -- each margin by itself, even where two overlap
+    SELECT site_no, 'staff',
+        unnest([start_s - staff_margin_s, end_s]), unnest([start_s, end_s + staff_margin_s])
+    FROM b_merged CROSS JOIN period WHERE kind = 'open'
+    UNION ALL
+    SELECT site_no, 'night', start_s, end_s FROM b_nights
+    UNION ALL
+    SELECT DISTINCT b_dates.site_no, 'listed'::span_kind, b_dates.start_s, b_dates.end_s
+    FROM closures
+    JOIN b_sites ON closures.site_id IN (b_sites.site_id, '*')
+    JOIN b_dates ON b_dates.site_no = b_sites.site_no AND local_day = epoch_day(date) AND audited
+    WHERE calendar IS NOT NULL
+)
+SELECT site_no, kind,
+    greatest(planned.start_s, b_sites.start_s) AS start_s, least(planned.end_s, b_sites.end_s) AS end_s
+FROM planned JOIN b_sites USING (site_no)
+WHERE greatest(planned.start_s, b_sites.start_s) < least(planned.end_s, b_sites.end_s);
+
+-- What is left of the period outside a kind of span: dark outside light, closed outside widened hours.
+INSERT INTO b_spans
+WITH walls AS (   -- the spans, between two of no length at the period's edges
+    SELECT site_no, kind, start_s, end_s FROM b_spans WHERE kind IN ('light', 'wide')
+    UNION ALL
+    SELECT site_no, kind, unnest([start_s, end_s]), unnest([start_s, end_s])
+    FROM b_sites CROSS JOIN (VALUES ('light'::span_kind), ('wide'::span_kind)) AS kinds (kind)
+    WHERE kind = 'light' OR hours_known
+), gaps AS (
+    SELECT site_no, kind, end_s AS start_s,
+        lead(start_s) OVER (PARTITION BY site_no, kind ORDER BY start_s, end_s) AS end_s
+    FROM walls
+)
+SELECT site_no, CASE kind WHEN 'light' THEN 'dark'::span_kind ELSE 'closed'::span_kind END, start_s, end_s
+FROM gaps WHERE start_s < end_s;
+
+-- Where two kinds hold at once. Both are filed under every UTC day that they touch; what they share counts on the
+-- day on which it begins.
+INSERT INTO b_spans
+WITH pairs (kind, other_kind, shared_kind) AS (
+    VALUES ('open'::span_kind, 'dark'::span_kind, 'dark-open'::span_kind),
+           ('staff', 'dark', 'dark-staff'),
+           ('daylight', 'closed', 'daylight-closed'),
+           ('listed', 'closed', 'closed-listed')
+), one_by_day AS (
+    SELECT site_no, other_kind AS kind, shared_kind, start_s, end_s, unnest(utc_days(start_s, end_s)) AS utc_day
+    FROM b_spans JOIN pairs USING (kind)
+), other_by_day AS (
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM b_spans WHERE kind IN ('dark', 'closed')
+)
+SELECT site_no, shared_kind, greatest(one.start_s, other.start_s) AS from_s, least(one.end_s, other.end_s) AS until_s
+FROM one_by_day AS one
+JOIN other_by_day AS other USING (site_no, kind, utc_day)
+WHERE from_s < until_s AND utc_day = from_s // 86400;
+
+-- When a duty asks for light, at sites where a circuit has one.
+INSERT INTO b_spans
+WITH duties AS (
+    SELECT DISTINCT site_no, must_be_lit FROM b_circuits WHERE must_be_lit IS NOT NULL
+)
+SELECT site_no, 'duty-always'::span_kind, start_s, end_s
+FROM duties JOIN b_sites USING (site_no) WHERE must_be_lit = 'always'
+UNION ALL
+SELECT site_no, 'duty-dark', start_s, end_s
+FROM duties JOIN b_spans USING (site_no) WHERE must_be_lit = 'dark' AND kind = 'dark'
+UNION ALL
+SELECT site_no, 'duty-open', start_s, end_s
+FROM duties JOIN b_spans USING (site_no) WHERE must_be_lit = 'open' AND kind = 'dark-open';
