@@ -2,10 +2,27 @@
 
 import difflib
 from collections.abc import Sequence
+from datetime import date, datetime
+from functools import reduce
+from operator import or_
 from typing import Any
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_LONG_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+_MONTHS = tuple(name[:3] for name in _LONG_MONTHS)
 _WHOLE_SETS = {127: "Every day", 31: "Monday to Friday", 96: "Saturday and Sunday", 63: "Monday to Saturday"}
 
 
@@ -17,13 +34,15 @@ def nearest(word: str, known: Sequence[str]) -> str:
 def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
     """A target's steps as sentences, one for each set of days, season and calendar.
 
-    ``steps`` are rows of the store's events in program order. Example: "Every day: on 20 minutes after sunset,
-    off at 23:00."
+    ``steps`` are rows of the store's events in program order.
+    Example: "Every day: on 20 minutes after sunset, off at 23:00."
     """
     groups: dict[tuple[str, str], list[str]] = {}
     for step in steps:
         calendar = f"on dates of calendar “{step['calendar']}”" if step["calendar"] else ""
-        when = " ".join(part for part in (calendar, season_text(step["season_from"], step["season_until"])) if part)
+        when = " ".join(
+            part for part in (calendar, season_text(step["season_from"], step["season_until"])) if part
+        )
         groups.setdefault((days_text(step["days_mask"]), when), []).append(step_text(step))
     return [
         f"{days}{', ' + when if when else ''}: {', '.join(words)}." for (days, when), words in groups.items()
@@ -49,13 +68,78 @@ def clock_text(seconds: int) -> str:
 
 
 def length_text(seconds: float) -> str:
-    """A length of time in its two largest units, such as "1 h 10 min" or "20 minutes"."""
+    """A length of time in its largest units: "45 seconds", "20 minutes", "1 h 10 min", "3 days"."""
     minutes = round(seconds / 60)
-    if seconds < 90:
-        return f"{round(seconds)} seconds" if seconds != 60 else "1 minute"
-    if minutes < 120 and minutes % 60 and minutes < 60:
-        return f"{minutes} minutes"
-    return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
+    if seconds < 90 and seconds != 60:
+        return counted(round(seconds), "second")
+    if minutes < 60:
+        return counted(minutes, "minute")
+    if minutes < 2880:
+        return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
+    hours = round(minutes / 60)
+    return counted(hours // 24, "day") + (f" {hours % 24} h" if hours % 24 else "")
+
+
+def grouped(number: float) -> str:
+    """A whole number with a thin space at the thousands, one that no line breaks at."""
+    return f"{round(number):,}".replace(",", "\u202f")
+
+
+def short(text: str, limit: int = 80) -> str:
+    """A name that may be of any length, cut where it would drown its neighbours."""
+    return text if len(text) <= limit else text[: limit - 1].rstrip() + "…"
+
+
+def counted(number: int, noun: str, plural: str = "") -> str:
+    """A number of things: "1 site", "1 200 sites"."""
+    return f"{grouped(number)} {noun if number == 1 else plural or noun + 's'}"
+
+
+def date_text(day: date) -> str:
+    """A date such as "14 March 2027", whatever the language of the machine."""
+    return f"{day.day} {_LONG_MONTHS[day.month - 1]} {day.year}"
+
+
+def dates_text(first: date, last: date) -> str:
+    """A span of dates, each part said once: "1 to 20 November 2026"."""
+    if first == last:
+        return date_text(first)
+    same_month = (first.year, first.month) == (last.year, last.month)
+    start = str(first.day) if same_month else date_text(first).removesuffix(f" {last.year}")
+    return f"{start} to {date_text(last)}"
+
+
+def moment_text(moment: datetime) -> str:
+    """A date and time of day to the minute: "14 March 2027, 15:27"."""
+    return f"{date_text(moment)}, {moment:%H:%M}"
+
+
+def clock_error_text(seconds: int) -> str:
+    """A device's clock against the local time of its site, such as "1 h less than local time"."""
+    if not seconds:
+        return "local time"
+    return f"{length_text(abs(seconds))} {'less' if seconds < 0 else 'more'} than local time"
+
+
+def hours_text(rows: Sequence[dict[str, Any]]) -> str:
+    """A site's opening hours, from rows of the store: "every day 09:00–22:00"; blank where unknown."""
+    openings: dict[tuple[int, int], int] = {}
+    for row in rows:
+        key = row["opens_s"], row["closes_s"]
+        openings[key] = openings.get(key, 0) | row["days_mask"]
+    said = [f"{_days_within(mask)} {_opening_text(*key)}" for key, mask in openings.items()]
+    closed = 127 & ~reduce(or_, openings.values(), 0)
+    return "; ".join(said + ([f"closed on {days_text(closed)}"] if said and closed else []))
+
+
+def _days_within(mask: int) -> str:
+    return "every day" if mask == 127 else days_text(mask)
+
+
+def _opening_text(opens: int, closes: int) -> str:
+    if (opens, closes) == (0, 86400):
+        return "round the clock"
+    return f"{clock_text(opens)}–{clock_text(closes)}{' the next day' if closes <= opens else ''}"
 
 
 def days_text(mask: int) -> str:

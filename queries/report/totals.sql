@@ -40,5 +40,7 @@ WITH places AS (
         count(*) FILTER (rule = 'stale-export') AS stale
     FROM findings
 )
-SELECT *, (SELECT count(*) FROM sensors) AS sensors, (SELECT count(*) FROM not_evaluated) AS not_evaluated
+SELECT *,
+    (SELECT count(*) FROM not_evaluated) AS not_evaluated,
+    (SELECT count(*) FROM rejected) AS rejections   -- a row may have several
 FROM places, devices, loads, energy, saving, found
