@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 from functools import cache
+from typing import Any
 
 import polars as pl
 from timezonefinder import TimezoneFinder
@@ -16,9 +17,7 @@ def locate(sites: pl.DataFrame) -> tuple[pl.DataFrame, list[str]]:
     """
     given, coordinates = sites["timezone"], list(zip(sites["latitude"], sites["longitude"], strict=True))
     found = [zone_at(*place) for place in coordinates]
-    notices = [
-        _doubt(row, there) for row, there in zip(sites.iter_rows(named=True), found, strict=True)
-    ]
+    notices = [_doubt(row, there) for row, there in zip(sites.iter_rows(named=True), found, strict=True)]
     filled = given.fill_null(pl.Series("timezone", found, pl.String))
     sites = sites.with_columns(filled, timezone_looked_up=given.is_null())
     return sites, [sentence for sentence in notices if sentence]
@@ -38,34 +37,39 @@ def zone_at(latitude: float, longitude: float) -> str:
     return f"Etc/GMT{-hours:+d}" if hours else "Etc/GMT"  # the sign of these names is the other way round
 
 
-def _doubt(site: dict[str, object], there: str) -> str:
-    """Why a site's place and zone cannot both be right, or nothing."""
-    latitude, longitude, given = float(str(site["latitude"])), float(str(site["longitude"])), site["timezone"]
-    where = f"{site['source_file']}, row {site['source_row']}: site {site['site_id']}"
-    swap = zone_at(longitude, latitude) if abs(longitude) <= 90 else ""
-    mirrored = zone_at(latitude, -longitude)
-    if given is None:
-        if not there.startswith("Etc/"):
-            return ""
-        hint = _hint(swap, mirrored, lambda zone: bool(zone) and not zone.startswith("Etc/"))
-        return f"{where} lies at sea, its time zone taken as {there}{hint}; check its coordinates."
-    if same_time(str(given), there):
+def _doubt(site: dict[str, Any], there: str) -> str:
+    """Why a site's place, or its place and zone together, cannot be right, or nothing."""
+    given, at_sea = site["timezone"], there.startswith("Etc/")
+    if not at_sea and (given is None or same_time(given, there)):
         return ""
-    hint = _hint(swap, mirrored, lambda zone: bool(zone) and same_time(str(given), zone))
+    where = f"{site['source_file']}, row {site['source_row']}: site {site['site_id']}"
+    hint = _hint(site["latitude"], site["longitude"], given)
+    if at_sea:
+        taken = "" if given else f", its time zone taken as {there}"
+        return f"{where} lies at sea{taken}{hint}; check its coordinates."
     return f"{where} has time zone {given}, but its coordinates lie in {there}{hint}; check both."
 
 
-def _hint(swap: str, mirrored: str, fits: "object") -> str:
-    assert callable(fits)
-    if fits(swap):
-        return " (latitude and longitude look swapped)"
-    return " (the sign of the longitude looks wrong)" if fits(mirrored) else ""
+def _hint(latitude: float, longitude: float, given: str | None) -> str:
+    """Which common slip would put the site on land, and into the zone that was given for it."""
+    slips = {
+        "latitude and longitude look swapped": (longitude, latitude),
+        "the sign of the longitude looks wrong": (latitude, -longitude),
+        "the sign of the latitude looks wrong": (-latitude, longitude),
+    }
+    for words, (north, east) in slips.items():
+        zone = zone_at(north, east) if abs(north) <= 90 else "Etc/"
+        if not zone.startswith("Etc/") and (given is None or same_time(given, zone)):
+            return f" ({words})"
+    return ""
 
 
 @cache
 def same_time(one: str, other: str) -> bool:
     """True where two zones show the same time on the first of every month of 2026 and 2027."""
     firsts = [
-        int(datetime(year, month, 1, 12, tzinfo=UTC).timestamp()) for year in (2026, 2027) for month in range(1, 13)
+        int(datetime(year, month, 1, 12, tzinfo=UTC).timestamp())
+        for year in (2026, 2027)
+        for month in range(1, 13)
     ]
     return all(zone_clock(one).offset_at(t) == zone_clock(other).offset_at(t) for t in firsts)

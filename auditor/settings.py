@@ -5,11 +5,14 @@ from pathlib import Path
 from typing import Any
 
 from auditor.errors import UserError
-from auditor.model import SEVERITIES, Rule, Settings
+from auditor.model import CODE_EDITIONS, SEVERITIES, Rule, Settings
 from auditor.wording import nearest
 
 FIGURES = {"daylight_margin_minutes": 30.0, "hours_margin_minutes": 60.0, "staff_margin_minutes": 30.0}
 SCORE = {"critical": 1000.0, "high": 250.0, "medium": 60.0, "low": 10.0}  # money-equivalents a finding
+_LARGEST = 1e9  # of any number: beyond it something was mistyped
+_DEAREST = 1e6  # money or kilograms a kWh
+_DAY = 1440.0  # minutes, the widest margin
 _TEXTS = ("name", "currency", "energy_code", "emission_source")
 _AMOUNTS = ("rate_per_kwh", "emission_kg_per_kwh")
 
@@ -22,11 +25,12 @@ def read_settings(path: Path, rules: list[Rule]) -> Settings:
     for key in _TEXTS:
         _need(path, "portfolio", portfolio, key, str, "a text in quotes")
     for key in _AMOUNTS:
-        _amount(path, "portfolio", portfolio, key)
+        _amount(path, "portfolio", portfolio, key, _DEAREST)
+    _edition(path, portfolio.get("energy_code"))
     return Settings(
         **portfolio,
-        figures=FIGURES | _amounts(path, "figures", found, FIGURES),
-        score=SCORE | _amounts(path, "score", found, SCORE),
+        figures=FIGURES | _amounts(path, "figures", found, FIGURES, _DAY),
+        score=SCORE | _amounts(path, "score", found, SCORE, _LARGEST),
         rules=_rules(path, found, rules),
     )
 
@@ -34,8 +38,12 @@ def read_settings(path: Path, rules: list[Rule]) -> Settings:
 def _load(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"{path.name} is not readable as TOML ({error}); mend it, or take it away.") from error
+        raise UserError(
+            f"{path.name} is not readable as TOML ({error}); mend it, or take it away."
+        ) from error
 
 
 def _section(path: Path, name: str, found: dict[str, Any], known: tuple[str, ...]) -> dict[str, Any]:
@@ -50,7 +58,9 @@ def _only(path: Path, section: str, found: dict[str, Any], known: tuple[str, ...
     for key in found:
         if key not in known:
             place = f"[{section}] " if section else ""
-            raise UserError(f'{path.name}: {place}"{key}" is not known; did you mean "{nearest(key, known)}"?')
+            raise UserError(
+                f'{path.name}: {place}"{key}" is not known; did you mean "{nearest(key, known)}"?'
+            )
 
 
 def _need(path: Path, section: str, found: dict[str, Any], key: str, kind: type, wanted: str) -> None:
@@ -58,16 +68,24 @@ def _need(path: Path, section: str, found: dict[str, Any], key: str, kind: type,
         raise UserError(f"{path.name}: [{section}] {key} must be {wanted}.")
 
 
-def _amount(path: Path, section: str, found: dict[str, Any], key: str) -> None:
+def _edition(path: Path, name: str | None) -> None:
+    if name is not None and name not in CODE_EDITIONS:
+        near = nearest(name, CODE_EDITIONS)
+        raise UserError(f'{path.name}: [portfolio] energy_code "{name}" is not known; did you mean "{near}"?')
+
+
+def _amount(path: Path, section: str, found: dict[str, Any], key: str, most: float = _LARGEST) -> None:
     value = found.get(key, 0)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < float("inf"):
-        raise UserError(f"{path.name}: [{section}] {key} must be a number of 0 or more.")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= most:
+        raise UserError(f"{path.name}: [{section}] {key} must be a number from 0 to {most:.0f}.")
 
 
-def _amounts(path: Path, name: str, found: dict[str, Any], defaults: dict[str, float]) -> dict[str, float]:
+def _amounts(
+    path: Path, name: str, found: dict[str, Any], defaults: dict[str, float], most: float
+) -> dict[str, float]:
     section = _section(path, name, found, tuple(defaults))
     for key in section:
-        _amount(path, name, section, key)
+        _amount(path, name, section, key, most)
     return {key: float(value) for key, value in section.items()}
 
 

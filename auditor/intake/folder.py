@@ -1,8 +1,10 @@
 """A folder of CSV or Parquet files, one a table."""
 
+import codecs
 import csv
 import hashlib
 import io
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -35,7 +37,9 @@ def _files_by_table(folder: Path) -> dict[str, Path]:
         if name not in TABLE_NAMES or path.suffix.lower() not in (".csv", ".parquet"):
             continue
         if name in found:
-            raise UserError(f"{folder}: {found[name].name} and {path.name} both hold {name}; keep one of them.")
+            raise UserError(
+                f"{folder}: {found[name].name} and {path.name} both hold {name}; keep one of them."
+            )
         found[name] = path
     return found
 
@@ -56,6 +60,7 @@ def _read_csv(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]
     if header is None:
         raise UserError(f"{path.name} is empty; its first row must name the columns.")
     names = checked_header(header[1], path)
+    _check_separator(names, path)
     good: list[tuple[int, list[str]]] = []
     rejections = []
     for number, record in rows:
@@ -67,6 +72,14 @@ def _read_csv(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]
     return _frame(names, good), rejections
 
 
+def _check_separator(names: list[str], path: Path) -> None:
+    """No table has one column only: a lone name with a semicolon or a tab in it is a whole header."""
+    if len(names) == 1 and re.search(r"[;\t]", names[0]):
+        raise UserError(
+            f"{path.name}, row 1: the cells are not separated by commas; save it as CSV with commas."
+        )
+
+
 def _frame(names: list[str], rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
     columns = zip(*(record for _, record in rows), strict=True) if rows else ([] for _ in names)
     data = {name: list(cells) for name, cells in zip(names, columns, strict=True)}
@@ -76,6 +89,8 @@ def _frame(names: list[str], rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
 
 def _records(path: Path, content: bytes) -> Iterator[tuple[int, list[str]]]:
     """Numbered records; wholly blank ones are counted, as a spreadsheet does, and passed over."""
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise UserError(f"{path.name} is UTF-16 text; save it as CSV in UTF-8.")
     # A wrong byte becomes U+FFFD, which `_fault` refuses: one bad cell must not cost the whole file.
     text = content.decode("utf-8-sig", errors="replace")
     number = 0
@@ -104,5 +119,5 @@ def _read_parquet(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Reject
         frame = pl.read_parquet(io.BytesIO(content))
     except pl.exceptions.PolarsError as error:
         raise UserError(f"{path.name} cannot be read as Parquet; export it again.") from error
-    checked_header(frame.columns, path)
+    frame.columns = checked_header(frame.columns, path)
     return as_text(frame).with_row_index("source_row", offset=2), []

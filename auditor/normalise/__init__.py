@@ -4,7 +4,7 @@ from collections.abc import Collection
 
 import polars as pl
 
-from auditor.model import TABLE_NAMES, Portfolio, RawTable, Rejection
+from auditor.model import CODE_EDITIONS, TABLE_NAMES, Portfolio, RawTable, Rejection
 from auditor.normalise.references import check_references
 from auditor.normalise.rows import check_rows, reject
 from auditor.normalise.specs import SPECS
@@ -21,11 +21,14 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
     for table in raw:
         frame, faults = typed(table)
         rejections += faults
+        if table.name == "sites":
+            frame, faults = _known_zones(frame, zone_names)
+            rejections += faults
         tables[table.name], faults = check_rows(table.name, frame)
         rejections += faults
-    rejections += _check_zones(tables, zone_names)
     rejections += check_references(tables)
     notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
+    notices += _strange_editions(tables["sites"])
     counts = [_count(table, tables[table.name].height) for table in raw]
     order = {table.source_file: place for place, table in enumerate(raw)}
     rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
@@ -50,11 +53,25 @@ def _count(table: RawTable, kept: int) -> dict[str, object]:
     }
 
 
-def _check_zones(tables: dict[str, pl.DataFrame], zone_names: Collection[str]) -> list[Rejection]:
-    strange = ~pl.col("timezone").is_in(list(zone_names)) & pl.col("timezone").is_not_null()
+def _known_zones(sites: pl.DataFrame, zone_names: Collection[str]) -> tuple[pl.DataFrame, list[Rejection]]:
+    strange = pl.col("timezone").is_not_null() & ~pl.col("timezone").is_in(list(zone_names))
     rejections: list[Rejection] = []
-    for name in tables["sites"].filter(strange)["timezone"].unique(maintain_order=True):
-        reason = f'timezone is not an IANA name of the tzdata package; did you mean "{nearest(name, list(zone_names))}"?'
-        rejections += reject(tables["sites"], "timezone", pl.col("timezone") == name, reason)
-    tables["sites"] = tables["sites"].filter(~strange)
-    return rejections
+    for name in sites.filter(strange)["timezone"].unique(maintain_order=True):
+        near = nearest(name, sorted(zone_names))
+        reason = f'timezone is not an IANA name of the tzdata package; did you mean "{near}"?'
+        rejections += reject(sites, "timezone", pl.col("timezone") == name, reason)
+    return sites.filter(~strange), rejections
+
+
+def _strange_editions(sites: pl.DataFrame) -> list[str]:
+    """A sentence for each code edition that is not known here: a site is not lost for it."""
+    counted = (
+        sites.filter(~pl.col("energy_code").is_in(CODE_EDITIONS))
+        .group_by("energy_code", maintain_order=True)
+        .agg(pl.col("source_file").first(), pl.col("source_row").first(), pl.len())
+    )
+    return [
+        f'{file}, row {row}: energy_code "{code}" is not known here ({count} in all); what depends on it is '
+        f'not evaluated. Did you mean "{nearest(code, CODE_EDITIONS)}"?'
+        for code, file, row, count in counted.iter_rows()
+    ]

@@ -12,14 +12,24 @@ def check_references(tables: Tables) -> list[Rejection]:
     """Takes the rows that hang on nothing out of ``tables``, top of the tree first, and lists them.
 
     sites > controllers > circuits > sensors > steps; hours, closures and waivers hang on sites. A sensor or a
-    step goes as a whole when one of its circuits or targets is not there.
+    step goes as a whole when one of its circuits or targets is not there. A step's targets are its own
+    controller's; a sensor may act on circuits of any controller of its site.
     """
     rejections: list[Rejection] = []
     rejections += _hang(tables, "controllers", "site_id", tables["sites"]["site_id"], "sites")
-    rejections += _hang(tables, "circuits", "controller_id", tables["controllers"]["controller_id"], "controllers")
-    rejections += _hang(tables, "sensors", "controller_id", tables["controllers"]["controller_id"], "controllers")
-    rejections += _lists(tables, "sensors", "circuits", tables["circuits"], "circuit_id", "circuits")
-    rejections += _hang(tables, "events", "controller_id", tables["controllers"]["controller_id"], "controllers")
+    rejections += _hang(
+        tables, "circuits", "controller_id", tables["controllers"]["controller_id"], "controllers"
+    )
+    rejections += _hang(
+        tables, "sensors", "controller_id", tables["controllers"]["controller_id"], "controllers"
+    )
+    site_of = tables["controllers"].select("controller_id", "site_id")
+    circuits = tables["circuits"].join(site_of, on="controller_id").rename({"circuit_id": "circuits"})
+    sensors = tables["sensors"].join(site_of, on="controller_id", maintain_order="left")
+    rejections += _lists(tables, "sensors", sensors, "circuits", circuits, ("site", "circuit"))
+    rejections += _hang(
+        tables, "events", "controller_id", tables["controllers"]["controller_id"], "controllers"
+    )
     rejections += _targets(tables)
     for table in ("hours", "waivers"):
         rejections += _hang(tables, table, "site_id", tables["sites"]["site_id"], "sites")
@@ -39,30 +49,36 @@ def _remove(tables: Tables, table: str, column: str, bad: pl.Expr, reason: str) 
 
 
 def _targets(tables: Tables) -> list[Rejection]:
-    on_sensor = pl.col("action").is_in(["suspend", "resume"])
-    sensors = _lists(tables, "events", "targets", tables["sensors"], "sensor_id", "sensors", on_sensor)
-    circuits = _lists(tables, "events", "targets", tables["circuits"], "circuit_id", "circuits", ~on_sensor)
-    return sensors + circuits
+    rejections = []
+    for actions, owned, key in (
+        (["suspend", "resume"], tables["sensors"], "sensor_id"),
+        (["on", "off", "level"], tables["circuits"], "circuit_id"),
+    ):
+        steps = tables["events"].filter(pl.col("action").is_in(actions))
+        named = owned.rename({key: "targets"})
+        noun = key.removesuffix("_id")
+        rejections += _lists(tables, "events", steps, "targets", named, ("controller", noun))
+    return rejections
 
 
 def _lists(
     tables: Tables,
     table: str,
+    rows: pl.DataFrame,
     column: str,
     owned: pl.DataFrame,
-    id_column: str,
-    noun: str,
-    scope: pl.Expr | None = None,
+    nouns: tuple[str, str],
 ) -> list[Rejection]:
-    """Rejects rows whose list names an id that the row's controller does not own, naming the first such id."""
-    own = owned.select("controller_id", pl.col(id_column).alias(column), known=pl.lit(True))
-    rows = tables[table].filter(pl.lit(True) if scope is None else scope).explode(column)
+    """Rejects rows whose list names an id that their owner (``nouns``: owner, owned) does not have."""
+    owner, noun = nouns
+    known = owned.select(f"{owner}_id", column, known=pl.lit(True))
     lost = (
-        rows.join(own, on=["controller_id", column], how="left", maintain_order="left")
+        rows.explode(column)
+        .join(known, on=[f"{owner}_id", column], how="left", maintain_order="left")
         .filter(pl.col("known").is_null() & pl.col(column).is_not_null())
         .unique("source_row", keep="first", maintain_order=True)
     )
-    reason = f"this controller has no accepted {noun[:-1]} of this id among its {noun}"
+    reason = f"this {owner} has no accepted {noun} of this id"
     rejections = reject(lost, column, pl.lit(True), reason)
     tables[table] = tables[table].filter(~pl.col("source_row").is_in(lost["source_row"].implode()))
     return rejections

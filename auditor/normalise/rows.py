@@ -4,6 +4,7 @@ import polars as pl
 
 from auditor.model import Rejection
 from auditor.normalise.specs import KEYS
+from auditor.wording import clock_text
 
 Check = tuple[str, pl.Expr, str]  # column to blame, true where the row is bad, reason
 
@@ -31,7 +32,11 @@ ROW_CHECKS: dict[str, tuple[Check, ...]] = {
             (pl.col("action") != "level") & pl.col("level").is_not_null(),
             "level goes with the action level only",
         ),
-        ("time_s", _BY_CLOCK & pl.col("time_s").is_null(), "time is blank; a clock step needs its time of day"),
+        (
+            "time_s",
+            _BY_CLOCK & pl.col("time_s").is_null(),
+            "time is blank; a clock step needs its time of day",
+        ),
         (
             "time_s",
             ~_BY_CLOCK & pl.col("time_s").is_not_null(),
@@ -66,7 +71,7 @@ def check_rows(table: str, frame: pl.DataFrame) -> tuple[pl.DataFrame, list[Reje
         frame = frame.filter(~bad.fill_null(False))
     if table in KEYS:
         second = pl.int_range(pl.len()).over(list(KEYS[table])) > 0
-        reason = f"a row with this {' and '.join(KEYS[table])} stands above; that one is kept"
+        reason = f"a row with this {' and '.join(KEYS[table])} stands above; only the first counts"
         rejections += reject(frame, KEYS[table][-1], second, reason)
         frame = frame.filter(~second)
     return frame, rejections
@@ -86,7 +91,7 @@ def _shown(value: object, column: str) -> str:
     if value is None:
         return ""
     if column == "time" and isinstance(value, int):
-        return f"{value // 3600:02}:{value // 60 % 60:02}"
+        return clock_text(value)
     if column == "offset_minutes" and isinstance(value, int):
         return f"{value / 60:g}"
-    return ";".join(map(str, value)) if isinstance(value, list) else str(value)
+    return ";".join(map(str, value)) if isinstance(value, list) else str(value).removesuffix(".0")

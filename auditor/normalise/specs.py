@@ -39,8 +39,9 @@ def _texts(*names: str) -> tuple[Column, ...]:
     return tuple(Column(name) for name in names)
 
 
-def _amounts(*names: str) -> tuple[Column, ...]:
-    return tuple(Column(name, v.number(0), _FLOAT) for name in names)
+def _amounts(*names: str, most: float = 1e9) -> tuple[Column, ...]:
+    """Beyond ``most`` something was mistyped, and sums of money would burst their columns."""
+    return tuple(Column(name, v.number(0, most), _FLOAT) for name in names)
 
 
 def _place(needed: bool) -> tuple[Column, ...]:
@@ -72,7 +73,7 @@ SPECS: dict[str, tuple[Column, ...]] = {
         *_place(needed=True),
         Column("timezone"),
         Column("energy_code"),
-        *_amounts("rate_per_kwh"),
+        *_amounts("rate_per_kwh", most=1e6),
     ),
     "controllers": (
         *_needed("controller_id", "site_id"),

@@ -19,8 +19,8 @@ def typed(raw: RawTable) -> Typed:
     The frame also has ``source_file`` and ``source_row``. Raises UserError where a needed column is missing.
     """
     rejections = list(raw.rejections)
-    columns = [raw.frame["source_row"].cast(pl.Int64), pl.repeat(raw.source_file, raw.frame.height, eager=True)]
-    columns[1] = columns[1].alias("source_file")
+    file = pl.repeat(raw.source_file, raw.frame.height, dtype=pl.String, eager=True).alias("source_file")
+    columns = [raw.frame["source_row"].cast(pl.Int64), file]
     for column in SPECS[raw.name]:
         values, faults = _column(raw, column)
         columns.append(values.alias(column.out))
@@ -48,15 +48,16 @@ def _column(raw: RawTable, column: Column) -> tuple[pl.Series, list[Rejection]]:
     cells = raw.frame[column.name]
     values, reasons = _parse(cells, column.parse, column.dtype)
     if column.needed:
-        reasons = pl.select(pl.when(cells.is_null()).then(pl.lit("is blank and must not be")).otherwise(reasons))
-        reasons = reasons.to_series()
+        blank = pl.when(cells.is_null()).then(pl.lit("is blank and must not be"))
+        reasons = pl.select(blank.otherwise(reasons)).to_series()
     return values, _rejections(raw, column.name, cells, reasons)
 
 
 def _missing(raw: RawTable, name: str) -> str:
     spare = [other for other in raw.frame.columns if other != "source_row"]
     near = nearest(name, spare)
-    return f'{raw.source_file}, row 1: column "{name}" is missing; add it, or rename "{near}" if that is it.'
+    hint = f', or rename "{near}" if that is it' if near else ""
+    return f'{raw.source_file}, row 1: column "{name}" is missing; add it{hint}.'
 
 
 def _parse(cells: pl.Series, parse: Parser, dtype: pl.DataType) -> tuple[pl.Series, pl.Series]:

@@ -5,10 +5,9 @@ durations and times of day as whole seconds, days as a bit mask (Monday = 1 … 
 """
 
 import difflib
-import math
 import re
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, tzinfo
 from typing import Any
 
 Parser = Callable[[str], Any]
@@ -21,22 +20,18 @@ def text(cell: str) -> str:
     return cell
 
 
-def number(low: float = -math.inf, high: float = math.inf) -> Parser:
-    """A parser of finite decimal numbers from ``low`` to ``high``, both allowed."""
+def number(low: float, high: float) -> Parser:
+    """A parser of decimal numbers from ``low`` to ``high``, both allowed."""
 
     def parse(cell: str) -> float:
         if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell, re.ASCII):
             raise ValueError("is not a number; write digits with a decimal point")
         value = float(cell)
-        if not (low <= value <= high and math.isfinite(value)):
-            raise ValueError(f"is out of range; give a number {_range_text(low, high)}")
+        if not low <= value <= high:
+            raise ValueError(f"is out of range; give a number from {low:.10g} to {high:.10g}")
         return value
 
     return parse
-
-
-def _range_text(low: float, high: float) -> str:
-    return f"from {low:g} to {high:g}" if math.isfinite(high) else f"of {low:g} or more"
 
 
 def choice(*allowed: str) -> Parser:
@@ -60,19 +55,19 @@ def boolean(cell: str) -> bool:
 
 
 def instant(cell: str) -> datetime:
-    """ISO 8601 with an offset; out comes naive UTC, whole seconds."""
+    """ISO 8601 with an offset, from 1970 to 2199; out comes naive UTC, whole seconds."""
     value = _iso(cell, "2026-11-03T14:05:00Z")
     if value.tzinfo is None:
         raise ValueError("lacks its offset from UTC; write an instant like 2026-11-03T14:05:00Z")
-    return value.astimezone(UTC).replace(tzinfo=None, microsecond=0)
+    return _within(1970, value, UTC)
 
 
 def local_datetime(cell: str) -> datetime:
-    """ISO 8601 date and time without an offset, whole seconds."""
+    """ISO 8601 date and time without an offset, from 1900 (clocks lose their date) to 2199, whole seconds."""
     value = _iso(cell, "2026-11-03T14:05:00")
     if value.tzinfo is not None:
         raise ValueError("has an offset; write what the device showed, like 2026-11-03T14:05:00")
-    return value.replace(microsecond=0)
+    return _within(1900, value, None)
 
 
 def _iso(cell: str, example: str) -> datetime:
@@ -84,12 +79,18 @@ def _iso(cell: str, example: str) -> datetime:
         raise ValueError(f"is not an ISO 8601 date and time; write it like {example}") from None
 
 
+def _within(first_year: int, value: datetime, zone: tzinfo | None) -> datetime:
+    """Beyond these years neither calendars nor the sun's tables reach, and nobody's device was read then."""
+    if not first_year <= value.year <= 2199:
+        raise ValueError(f"is out of range; give a year from {first_year} to 2199")
+    return (value.astimezone(zone) if zone else value).replace(tzinfo=None, microsecond=0)
+
+
 def iso_date(cell: str) -> date:
-    """An ISO 8601 calendar date."""
+    """An ISO 8601 calendar date; also its 00:00, as which spreadsheets and data frames keep a date."""
     try:
-        if not re.fullmatch(r"\d{4}-\d\d-\d\d", cell, re.ASCII):
-            raise ValueError
-        return date.fromisoformat(cell)
+        match = re.fullmatch(r"(\d{4}-\d\d-\d\d)([T ]00:00(:00)?)?", cell, re.ASCII)
+        return date.fromisoformat(match[1] if match else "")
     except ValueError:
         raise ValueError("is not a date; write it like 2026-11-03") from None
 
@@ -136,13 +137,15 @@ def id_list(cell: str) -> list[str]:
 
 def minutes_to_seconds(cell: str) -> int:
     """A number of minutes, as whole seconds; at most a week either way."""
-    return round(number(-10080, 10080)(cell) * 60)
+    minutes: float = number(-10080, 10080)(cell)
+    return round(minutes * 60)
 
 
 def season_edge(cell: str) -> str:
-    """MM-DD or a date, as written; the pair is judged with its row."""
+    """MM-DD or a date, as text of 5 or 10 characters; the pair is judged with its row."""
     try:
-        date.fromisoformat(f"2000-{cell}" if re.fullmatch(r"\d\d-\d\d", cell, re.ASCII) else cell)
+        if re.fullmatch(r"\d\d-\d\d", cell, re.ASCII):
+            return date.fromisoformat(f"2000-{cell}").isoformat()[5:]
+        return iso_date(cell).isoformat()
     except ValueError:
         raise ValueError("is neither MM-DD nor a date; write it like 11-03 or 2026-11-03") from None
-    return cell
