@@ -16,7 +16,7 @@ Moment = datetime | None
 def sun_table(
     latitude: float, longitude: float, zone: str, first: date, days: int
 ) -> list[tuple[date, Moment, Moment, Moment, Moment]]:
-    """(date of the solar transit in ``zone``, sunrise, sunset, dawn, dusk), naive UTC, None where there is none."""
+    """(date of the solar transit in ``zone``, sunrise, sunset, dawn, dusk), naive UTC, None for none."""
     if zone not in zone_names():
         raise UserError(f'"{zone}" is not a time zone; did you mean "{nearest(zone, sorted(zone_names()))}"?')
     start = (first - date(1970, 1, 1)).days
@@ -30,10 +30,16 @@ def sun_table(
         {"latitude": latitude, "longitude": longitude},
     )
     connection.execute(
-        "CREATE TEMP TABLE b_place_kinds AS SELECT 1 AS place_no, unnest(['sunrise', 'sunset', 'dawn', 'dusk']) AS kind"
+        """
+        CREATE TEMP TABLE b_place_kinds AS
+        SELECT 1 AS place_no, unnest(['sunrise', 'sunset', 'dawn', 'dusk']) AS kind
+        """
     )
     run_script(connection, query("year/20_sun.sql"))
     law = zone_clock(zone)
     rows = connection.execute(query("sun_table.sql")).fetchall()
-    dated = [(date.fromordinal(719163 + (noon + law.offset_at(noon)) // 86400), *moments) for noon, *moments in rows]
+    dated = [
+        (date.fromordinal(719163 + (noon + law.offset_at(noon)) // 86400), *moments)
+        for noon, *moments in rows
+    ]
     return [row for row in dated if 0 <= (row[0] - first).days < days]

@@ -1,7 +1,7 @@
 """The sun's part that depends on time alone, sampled from astral once a day for the whole fleet.
 
-The hour angle, which depends on the place, is the business of ``queries/year/20_sun.sql``. The formulas behind
-astral's two functions are NOAA's solar calculator, after Meeus, Astronomical Algorithms.
+The hour angle, which depends on the place, is the business of ``queries/year/20_sun.sql``. The formulas
+behind astral's two functions are NOAA's solar calculator, after Meeus, Astronomical Algorithms.
 """
 
 from collections.abc import Iterable
@@ -15,9 +15,9 @@ _NOON_1970 = 2440588.0  # Julian day of 1970-01-01 12:00 UTC
 def sun_days(days: Iterable[int]) -> pl.DataFrame:
     """Declination and equation of time of each day, as parabolas around 12:00 UTC.
 
-    ``days`` count from 1970-01-01. Columns: ``day``; ``decl0..2`` in degrees and ``eqt0..2`` in minutes, so that at
-    x days from noon the value is c0 + c1 x + c2 x². Within a day either side the parabola through three noons is
-    off by less than 0.0001° and 0.01 s.
+    ``days`` count from 1970-01-01. Columns: ``day``; ``decl0..2`` in degrees and ``eqt0..2`` in minutes, so
+    that at x days from noon the value is c0 + c1 x + c2 x². Within a day either side the parabola through
+    three noons is off by less than 0.0001° and 0.01 s.
     """
     wanted = sorted(set(days))
     noons = sorted({day + step for day in wanted for step in (-1, 0, 1)})

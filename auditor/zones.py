@@ -1,7 +1,8 @@
 """Offsets of places and of devices: the only room that knows the time-zone database.
 
-The database is the ``tzdata`` package, never the operating system's: an old copy there would make right clocks
-look wrong. Offsets are taken from ``utcoffset()`` alone; ``dst()`` is negative in Dublin and 2 h in places.
+The database is the ``tzdata`` package, never the operating system's: an old copy there would make right
+clocks look wrong. Offsets are taken from ``utcoffset()`` alone; ``dst()`` is negative in Dublin and 2 h in
+places.
 """
 
 import zoneinfo
@@ -10,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cache, lru_cache
+from itertools import pairwise
 
 import tzdata
 
@@ -41,7 +43,7 @@ class Clock:
     def stretches(self, start: int, end: int) -> list[tuple[int, int, int]]:
         """(from, until, offset) over [start, end) in UTC seconds, one row for each offset in turn."""
         edges = [start, *_changes(self, start, end), end]
-        return [(a, b, self.offset_at(a)) for a, b in zip(edges, edges[1:], strict=False) if a < b]
+        return [(a, b, self.offset_at(a)) for a, b in pairwise(edges) if a < b]
 
 
 @lru_cache(maxsize=4096)
@@ -149,8 +151,8 @@ def device_clock(
 ) -> DeviceClock:
     """The clock that a device runs, from its settings and one reading.
 
-    ``read_at`` is a UTC epoch second; ``reading`` the date-time shown then, as if it were UTC; ``standard_s`` the
-    standard-time offset set in the device (used with a fixed rule only).
+    ``read_at`` is a UTC epoch second; ``reading`` the date-time shown then, as if it were UTC; ``standard_s``
+    the standard-time offset set in the device (used with a fixed rule only).
     """
     law = zone_clock(zone)
     if rule in (None, "zone"):

@@ -1,6 +1,7 @@
 -- Small formulas with a name. Angles in degrees.
 
-CREATE MACRO epoch_day(d) AS (d - DATE '1970-01-01')::INTEGER;
+CREATE MACRO epoch_day(d) AS (d - DATE '1970-01-01')::BIGINT;   -- seconds of days past 2038 need the width
+CREATE MACRO day_date(day) AS DATE '1970-01-01' + day::INTEGER;
 CREATE MACRO floor_day(t_s) AS floor(t_s / 86400.0)::BIGINT;             -- day of an epoch second, also before 1970
 CREATE MACRO utc(t_s) AS make_timestamp(t_s * 1000000);                   -- epoch second to instant
 CREATE MACRO utc_days(start_s, end_s) AS range(start_s // 86400, (end_s - 1) // 86400 + 1);  -- touched by [start, end)
@@ -34,11 +35,11 @@ CREATE MACRO crossing_x(longitude, direction, latitude, zenith, x, decl0, decl1,
 
 CREATE MACRO weekday(day) AS (day + 3) % 7;   -- Monday 0 … Sunday 6; 1970-01-01 was a Thursday
 CREATE MACRO month_day(day) AS
-    month(DATE '1970-01-01' + day::INTEGER) * 100 + day(DATE '1970-01-01' + day::INTEGER);
+    month(day_date(day)) * 100 + day(day_date(day));
 -- Season edges are MMDD numbers (every year, may wrap over New Year) or YYYYMMDD numbers, both ends included.
 CREATE MACRO in_season(day, from_no, until_no) AS CASE
     WHEN from_no > 9999 THEN
-        year(DATE '1970-01-01' + day::INTEGER) * 10000 + month_day(day) BETWEEN from_no AND until_no
+        year(day_date(day)) * 10000 + month_day(day) BETWEEN from_no AND until_no
     WHEN from_no <= until_no THEN month_day(day) BETWEEN from_no AND until_no
     ELSE month_day(day) >= from_no OR month_day(day) <= until_no
 END;
@@ -60,7 +61,7 @@ CREATE MACRO minutes_words(m) AS CASE
     WHEN m < 59.5 THEN format('{:d} min', round(m)::BIGINT)
     WHEN m < 5999.5 AND round(m)::BIGINT % 60 <> 0
         THEN format('{:d} h {:d} min', round(m)::BIGINT // 60, round(m)::BIGINT % 60)
-    ELSE replace(format('{:,} h', round(m / 60)::BIGINT), ',', ' ')
+    ELSE replace(format('{:,} h', round(m / 60)::BIGINT), ',', chr(8239))   -- narrow no-break space
 END;
 CREATE MACRO percent_words(share) AS format('{:d} %', round(share * 100)::BIGINT);
 -- A clock's error: "60 min less than" or "1 h 5 min more than".

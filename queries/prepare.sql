@@ -21,26 +21,26 @@ WITH ranges AS (
 )
 SELECT clock_no, unnest(range(
         greatest(floor_day(from_local_s), first_day), least(floor_day(until_local_s - 1), last_day) + 1
-    ))::INTEGER AS local_day,
+    )) AS local_day,
     from_local_s, until_local_s, offset_s, not_before_s
 FROM near;
 
 -- A clock last leaves local time L at least(L - offset_s, not_after_s): a skipped time at the jump, a doubled one
--- the second time. The range is open below and closed above.
+-- the second time, also where it is the first second of the doubled hour.
 CREATE TABLE clock_leave AS
 WITH ranges AS (
     SELECT clock_no, offset_s, end_s AS not_after_s,
-        start_s + offset_s AS after_local_s,
+        start_s + offset_s AS from_local_s,
         coalesce(min(start_s + offset_s) OVER (
             PARTITION BY clock_no ORDER BY start_s ROWS BETWEEN 1 FOLLOWING AND UNBOUNDED FOLLOWING
         ), end_s + offset_s) AS until_local_s
     FROM clock_offsets
 ), near AS (
     SELECT ranges.*, epoch_day(first_date) - 8 AS first_day, epoch_day(first_date) + days + 4 AS last_day
-    FROM ranges CROSS JOIN period WHERE after_local_s < until_local_s
+    FROM ranges CROSS JOIN period WHERE from_local_s < until_local_s
 )
 SELECT clock_no, unnest(range(
-        greatest(floor_day(after_local_s), first_day), least(floor_day(until_local_s), last_day) + 1
-    ))::INTEGER AS local_day,
-    after_local_s, until_local_s, offset_s, not_after_s
+        greatest(floor_day(from_local_s), first_day), least(floor_day(until_local_s - 1), last_day) + 1
+    )) AS local_day,
+    from_local_s, until_local_s, offset_s, not_after_s
 FROM near;

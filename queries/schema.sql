@@ -135,7 +135,7 @@ CREATE TABLE site_days (                 -- every audited date of a site
 
 CREATE TABLE site_spans (                -- when something holds at a site; merged, in order
     site_id VARCHAR,
-    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends), closed
+    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends)
     start_utc TIMESTAMP, end_utc TIMESTAMP
 );
 
@@ -150,6 +150,7 @@ CREATE TABLE exposures (                 -- uninterrupted stretches in which a c
     kind VARCHAR,                        -- lit-in-daylight, lit-at-night, dark-while-open, dark-around-closing,
                                          -- duty-not-met, lit-on-listed-date (interior and signs, while closed)
     start_utc TIMESTAMP, end_utc TIMESTAMP,
+    span_start_utc TIMESTAMP, span_end_utc TIMESTAMP,  -- the daylight, night window, ... in which it lies
     level DOUBLE                         -- 0 to 100
 );
 
@@ -179,16 +180,21 @@ CREATE TABLE clock_errors (              -- what a device shows minus what the s
     first_date DATE, last_date DATE      -- the first and last of these
 );
 
-CREATE TABLE circuit_figures (           -- the period's figures of every circuit in use
+CREATE TABLE circuit_figures (           -- the period's figures of every circuit in use; NULL = not known
     site_id VARCHAR, controller_id VARCHAR, circuit_id VARCHAR,
-    on_minutes DOUBLE, conditional_minutes DOUBLE, daylight_minutes DOUBLE, closed_minutes DOUBLE,
-    curfew_minutes DOUBLE, dark_open_minutes DOUBLE,
-    kwh DOUBLE, avoidable_kwh DOUBLE,
-    daylight_kwh DOUBLE, closed_kwh DOUBLE, curfew_kwh DOUBLE,
-    site_closed_minutes DOUBLE,          -- closed time of the site (widened hours)
-    night_windows INTEGER,               -- night windows of the site in the period
-    cost DOUBLE,                         -- money, for kwh
-    avoidable_cost DOUBLE                -- money, for avoidable_kwh
+    on_minutes DOUBLE,                   -- minutes programmed on
+    conditional_minutes DOUBLE,          -- minutes on only if somebody is there
+    daylight_minutes DOUBLE,             -- minutes on in daylight
+    closed_minutes DOUBLE,               -- minutes on while the site is closed (widened hours)
+    curfew_minutes DOUBLE,               -- minutes on in the night window
+    dark_open_minutes DOUBLE,            -- minutes off while it is dark and the site is open; exterior only
+    kwh DOUBLE,                          -- kWh: level x connected load x time
+    avoidable_kwh DOUBLE,                -- kWh in daylight or while closed, as the area has it
+    daylight_kwh DOUBLE, closed_kwh DOUBLE, curfew_kwh DOUBLE,  -- kWh of that on-time
+    site_closed_minutes DOUBLE,          -- minutes that the site is closed (widened hours)
+    night_windows INTEGER,               -- number of night windows of the site in the period
+    cost DOUBLE,                         -- money for kwh, in the period
+    avoidable_cost DOUBLE                -- money for avoidable_kwh, in the period
 );
 
 -- Of the errors that hold on at least one whole audited date: how many there are, and the one nearest zero.
@@ -205,7 +211,7 @@ CREATE TABLE verdicts (                  -- what the rules returned, as they ret
     rule_fix VARCHAR,                    -- device: at a desk where the device is remote
     site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
     severity VARCHAR,
-    minutes DOUBLE, kwh DOUBLE,          -- in the period
+    minutes DOUBLE, kwh DOUBLE,          -- minutes and kWh in the period
     first_date DATE, last_date DATE,     -- local to the site
     summary VARCHAR, seen VARCHAR, remedy VARCHAR,
     missing VARCHAR                      -- not NULL: not evaluated, for want of this
@@ -218,9 +224,9 @@ CREATE TABLE findings (
     first_seen DATE,
     site_id VARCHAR, controller_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
     summary VARCHAR, seen VARCHAR,
-    minutes DOUBLE, kwh DOUBLE,          -- in the period
+    minutes DOUBLE, kwh DOUBLE,          -- minutes and kWh in the period
     cost DOUBLE,                         -- money a year
-    co2_kg DOUBLE,                       -- in the period
+    co2_kg DOUBLE,                       -- kg of CO2 in the period, by the portfolio's emission factor
     first_date DATE, last_date DATE,
     fix VARCHAR, remedy VARCHAR,
     status_reason VARCHAR,               -- why waived or exempt
@@ -232,7 +238,7 @@ CREATE TABLE not_evaluated (rule VARCHAR, site_id VARCHAR, subject_kind VARCHAR,
 CREATE TABLE site_ranks (
     rank INTEGER, site_id VARCHAR,
     score DOUBLE,                        -- money-equivalents a year
-    avoidable_kwh DOUBLE,                -- in the period
+    avoidable_kwh DOUBLE,                -- kWh in the period
     avoidable_cost DOUBLE,               -- money a year
     critical INTEGER, high INTEGER, medium INTEGER, low INTEGER,  -- open findings
     visit_needed BOOLEAN

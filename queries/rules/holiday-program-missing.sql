@@ -35,17 +35,15 @@ WITH scope AS (    -- interior lights and signs: what a holiday turns off
     WHERE kind = 'lit-on-listed-date'
     GROUP BY circuit_id, controller_id, local(timezone, start_utc)::DATE
     HAVING lit_minutes > $lit_minutes
-), totals AS (
-    SELECT bare.controller_id, site_id, count(DISTINCT date) AS dates,
-        min(date) AS first_date, max(date) AS last_date, arg_min(calendar, (date, calendar)) AS first_calendar,
-        arg_max(circuit_id, (date = first_date_of.first_date, lit_minutes, circuit_id)) AS shown_circuit,
-        arg_max(lit_minutes, (date = first_date_of.first_date, lit_minutes, circuit_id)) AS shown_minutes
-    FROM bare
-    JOIN lit USING (controller_id, date)
-    JOIN (SELECT controller_id, min(date) AS first_date FROM bare JOIN lit USING (controller_id, date) GROUP BY controller_id)
-        AS first_date_of USING (controller_id)
+), totals AS (   -- shown: the circuit that is on longest on the first of these dates
+    SELECT controller_id, site_id, count(DISTINCT date) AS dates,
+        min(date) AS first_date, max(date) AS last_date,
+        arg_min(calendar, (date, calendar)) AS first_calendar,
+        arg_min(circuit_id, (date, -lit_minutes, circuit_id)) AS shown_circuit,
+        arg_min(lit_minutes, (date, -lit_minutes, circuit_id)) AS shown_minutes
+    FROM bare JOIN lit USING (controller_id, date)
     WHERE hours_known
-    GROUP BY bare.controller_id, site_id
+    GROUP BY controller_id, site_id
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, last_date,

@@ -25,15 +25,12 @@ WITH scope AS (
     WHERE coalesce(circuits.in_use, true)
       AND area NOT IN ('interior', 'egress', 'security')
       AND coalesce(must_be_lit, 'open') = 'open'
-), windows AS (
-    SELECT site_id, start_utc AS window_start, end_utc AS window_end FROM site_spans WHERE kind = 'night'
 ), nights AS (
-    SELECT circuit_id, window_start, window_end, sum(seconds(start_utc, end_utc)) AS lit_s
+    SELECT circuit_id, span_start_utc AS window_start, span_end_utc AS window_end,
+        sum(seconds(start_utc, end_utc)) AS lit_s
     FROM exposures
-    JOIN scope USING (circuit_id)
-    JOIN windows ON windows.site_id = scope.site_id AND start_utc >= window_start AND start_utc < window_end
-    WHERE kind = 'lit-at-night' AND exposures.level > $level_percent
-    GROUP BY circuit_id, window_start, window_end
+    WHERE kind = 'lit-at-night' AND level > $level_percent
+    GROUP BY circuit_id, span_start_utc, span_end_utc
     HAVING lit_s >= $window_share * seconds(window_start, window_end)
 ), totals AS (
     SELECT circuit_id, count(*) AS lit_nights, sum(lit_s) / 60 AS lit_minutes,

@@ -55,8 +55,8 @@ WHERE coalesce(in_use, true);
 
 CREATE OR REPLACE TEMP TABLE b_sensed AS   -- which sensor in use acts on which circuit in use
 SELECT circuit_no, sensor_no, kind
-FROM (SELECT sensor_no, controller_no, kind, unnest(circuits) AS circuit_id FROM b_sensors)
-JOIN b_circuits USING (controller_no, circuit_id);
+FROM (SELECT sensor_no, kind, unnest(circuits) AS circuit_id FROM b_sensors)
+JOIN b_circuits USING (circuit_id);
 
 -- Steps, one row a target in use. Circuits have numbers above zero, sensors below.
 CREATE OR REPLACE TEMP TABLE b_steps AS

@@ -33,10 +33,10 @@ SELECT planned.site_no, planned.local_day,
 FROM planned
 JOIN clock_reach AS reach
     ON reach.clock_no = planned.clock_no AND reach.local_day = floor_day(opens_local_s)
-    AND opens_local_s >= from_local_s AND opens_local_s < reach.until_local_s
+    AND opens_local_s >= reach.from_local_s AND opens_local_s < reach.until_local_s
 JOIN clock_leave AS leave
     ON leave.clock_no = planned.clock_no AND leave.local_day = floor_day(closes_local_s)
-    AND closes_local_s > after_local_s AND closes_local_s <= leave.until_local_s
+    AND closes_local_s >= leave.from_local_s AND closes_local_s < leave.until_local_s
 WHERE end_s > start_s;
 
 CREATE OR REPLACE TEMP TABLE b_nights AS   -- the night window of every audited date that has one

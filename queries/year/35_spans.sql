@@ -4,9 +4,7 @@
 -- there.
 CREATE OR REPLACE TEMP TABLE b_merged AS
 WITH planned AS (
-    SELECT site_no, 'light'::span_kind AS kind, start_s, end_s FROM b_light
-    UNION ALL
-    SELECT site_no, 'open', start_s, end_s FROM b_openings
+    SELECT site_no, 'open'::span_kind AS kind, start_s, end_s FROM b_openings
     UNION ALL
     SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
 ), numbered AS (
@@ -18,7 +16,9 @@ WITH planned AS (
         FROM planned
     )
 )
-SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece;
+SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece
+UNION ALL
+SELECT site_no, 'light', start_s, end_s FROM b_light;
 
 CREATE OR REPLACE TEMP TABLE b_spans AS
 WITH planned AS (

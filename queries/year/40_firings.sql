@@ -13,7 +13,7 @@ FROM b_steps JOIN listed USING (site_no, calendar);
 CREATE OR REPLACE TEMP TABLE b_step_dates AS   -- the dates D, on the device's clock, of every step
 WITH candidates AS (
     SELECT step_no, target_no, calendar, days_mask, season_from, season_until,
-        unnest(range(first_day, last_day + 1))::INTEGER AS device_day
+        unnest(range(first_day, last_day + 1)) AS device_day
     FROM b_steps JOIN b_step_days USING (step_no)
     WHERE calendar IS NULL
     UNION ALL
@@ -30,7 +30,7 @@ WHERE (days_mask >> weekday(device_day)) & 1 = 1
 
 CREATE OR REPLACE TEMP TABLE b_device_noons AS   -- the date on which a solar transit falls, by the device's offset
 SELECT controller_no, transits.place_no, transits.day,
-    floor_day(noon_s + offset_s)::INTEGER AS device_day
+    floor_day(noon_s + offset_s) AS device_day
 FROM (SELECT place_no, day, round((day + 0.5 + noon_x) * 86400)::BIGINT AS noon_s FROM b_transits) AS transits
 JOIN (SELECT DISTINCT controller_no, place_no, clock_no FROM b_steps WHERE anchor <> 'clock') AS devices USING (place_no)
 JOIN clock_offsets AS clock

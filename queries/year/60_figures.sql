@@ -30,7 +30,7 @@ WITH asked AS MATERIALIZED (   -- first, and by themselves: the optimiser would 
     SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day
     FROM b_spans WHERE kind IN (SELECT kind FROM b_asks)
 )
-SELECT circuit_no, kind, level,
+SELECT circuit_no, kind, level, spans.start_s AS span_start_s, spans.end_s AS span_end_s,
     greatest(states.start_s, spans.start_s) AS from_s, least(states.end_s, spans.end_s) AS until_s
 FROM states_by_day AS states
 JOIN spans_by_day AS spans USING (site_no, kind, utc_day)

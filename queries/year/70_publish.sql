@@ -1,7 +1,7 @@
 -- What the batch found, into the store's own tables, with ids and instants that any client reads.
 
 INSERT INTO site_days BY NAME
-SELECT site_id, DATE '1970-01-01' + local_day AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc,
+SELECT site_id, day_date(local_day) AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc,
     local_day * 86400 + 43200 - greatest(local_day * 86400 + 43200 - offset_s, not_before_s) AS offset_s
 FROM b_dates
 JOIN b_sites USING (site_no)
@@ -12,7 +12,7 @@ ORDER BY site_no, date;
 INSERT INTO site_spans BY NAME
 SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
 FROM b_spans JOIN b_sites USING (site_no)
-WHERE kind IN ('light', 'open', 'night', 'closed')
+WHERE kind IN ('light', 'open', 'night')
 ORDER BY site_no, kind, start_utc;
 
 INSERT INTO timeline BY NAME
@@ -30,10 +30,11 @@ SELECT circuit_id,
         WHEN 'closed-listed' THEN 'lit-on-listed-date'
         ELSE 'duty-not-met'
     END AS kind,
-    utc(from_s) AS start_utc, utc(until_s) AS end_utc, level
+    utc(from_s) AS start_utc, utc(until_s) AS end_utc,
+    utc(span_start_s) AS span_start_utc, utc(span_end_s) AS span_end_utc, level
 FROM b_overlaps JOIN b_circuits USING (circuit_no)
-WHERE kind NOT IN ('closed', 'daylight-closed') AND (area <> 'interior' OR kind NOT IN ('daylight', 'night'))
-ORDER BY circuit_no, b_overlaps.kind, from_s;
+WHERE kind NOT IN ('closed', 'daylight-closed') AND (area NOT IN ('interior', 'egress', 'security') OR kind NOT IN ('daylight', 'night'))
+ORDER BY circuit_no, b_overlaps.kind, from_s, until_s;
 
 INSERT INTO conflicts BY NAME
 WITH summed AS (
@@ -68,7 +69,7 @@ ORDER BY controller_no, program_order;
 INSERT INTO sun_shifts BY NAME
 WITH dated AS (      -- the dates of solar transits by the device's offset, at its set location and at the site
     SELECT controller_no, device.place_no = device_place.place_no AS own, day,
-        floor_day(noon_s + clock.offset_s)::INTEGER AS device_day, device_place.place_no
+        floor_day(noon_s + clock.offset_s) AS device_day, device_place.place_no
     FROM b_controllers AS device
     JOIN b_sites AS site USING (site_no)
     JOIN (SELECT place_no, day, round((day + 0.5 + noon_x) * 86400)::BIGINT AS noon_s FROM b_transits) AS device_place
@@ -122,7 +123,7 @@ WITH edges AS (      -- every instant at which the device's offset or the zone's
 )
 SELECT controller_id, utc(stretches.start_s) AS start_utc, utc(stretches.end_s) AS end_utc, error_s,
     count(local_day) AS whole_dates,
-    DATE '1970-01-01' + min(local_day) AS first_date, DATE '1970-01-01' + max(local_day) AS last_date
+    day_date(min(local_day)) AS first_date, day_date(max(local_day)) AS last_date
 FROM stretches
 JOIN b_controllers USING (controller_no)
 LEFT JOIN b_dates
