@@ -1,5 +1,6 @@
 """The audit, step by step: read top to bottom, this is the program."""
 
+import hashlib
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -26,7 +27,8 @@ from auditor.sun import sun_days
 from auditor.year import run_year
 from auditor.zones import tzdb_version, zone_names
 
-Progress = Callable[[str, int], Callable[[int], None]]  # a stage and its length give a function that advances it
+# A stage and its length give a function that says how far it is.
+Progress = Callable[[str, int], Callable[[Any], None]]
 
 
 @dataclass(frozen=True)
@@ -47,24 +49,26 @@ def audit(
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
     """
     rules = load_rules()
-    settings = read_settings(source / "portfolio.toml", rules)
+    settings_file = (source if source.is_dir() else source.parent) / "portfolio.toml"
+    settings = read_settings(settings_file, rules)
     portfolio = _located(normalise(read_portfolio(source), zone_names()))
     period = _period(portfolio, first, days)
+    facts = _facts(portfolio, settings_file, settings, period, rules)
     out.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix="auditor-") as scratch, replacing_store(store_file, Path(scratch)) as path:
-        connection = open_store(path)
+    with (
+        tempfile.TemporaryDirectory(prefix="auditor-") as scratch,
+        replacing_store(store_file, Path(scratch)) as path,
+        open_store(path) as connection,
+    ):
         _fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         run_rules(connection, rules, settings, progress("rules", len(rules)))
         _rank(connection, store_file)
-        facts = _facts(portfolio, settings, period, rules)
         write_tables(connection, out)
         write_run(out / "run.json", facts)
         write_report(connection, out / "report.html", rules, settings, facts)
-        outcome = Outcome(portfolio.notices, facts, _open_findings(connection))
         run_script(connection, query("tidy.sql"))
-        connection.close()
-    return outcome
+        return Outcome(portfolio.notices, facts, _open_findings(connection))
 
 
 def demo_folder() -> Path:
@@ -75,16 +79,28 @@ def demo_folder() -> Path:
 def _located(portfolio: Portfolio) -> Portfolio:
     sites, doubts = locate(portfolio.tables["sites"])
     return Portfolio(
-        portfolio.tables | {"sites": sites}, portfolio.rejections, portfolio.notices + doubts, portfolio.inputs
+        portfolio.tables | {"sites": sites},
+        portfolio.rejections,
+        portfolio.notices + doubts,
+        portfolio.inputs,
     )
 
 
 def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
     for table in ("sites", "controllers"):
         if portfolio.tables[table].is_empty():
-            raise UserError(f"No row of {table} could be accepted, so there is nothing to audit; see its columns.")
+            raise UserError(_nothing_left(portfolio, table))
     newest: Any = portfolio.tables["controllers"]["read_at_utc"].max()
     return Period(first or newest.date().replace(day=1), days)
+
+
+def _nothing_left(portfolio: Portfolio, table: str) -> str:
+    files = [read["file"] for read in portfolio.inputs if read["table"] == table]
+    first = next((found for found in portfolio.rejections if found.source_file in files), None)
+    if first is None:
+        return f"{files[0]} holds no row, so there is nothing to audit; add one."
+    where = f"{first.source_file}, row {first.source_row}, column {first.column}"
+    return f"No row of {table} could be accepted; the first reason: {where}: {first.reason}."
 
 
 def _fill(connection: Connection, portfolio: Portfolio, settings: Settings, period: Period) -> None:
@@ -130,7 +146,9 @@ def _rank(connection: Connection, store_file: Path | None) -> None:
         connection.execute(query("first_seen.sql"), {"today": newest.date()})
 
 
-def _facts(portfolio: Portfolio, settings: Settings, period: Period, rules: list[Rule]) -> dict[str, Any]:
+def _facts(
+    portfolio: Portfolio, settings_file: Path, settings: Settings, period: Period, rules: list[Rule]
+) -> dict[str, Any]:
     """The content of ``run.json``."""
     return {
         "program": {"name": "auditor", "version": __version__},
@@ -138,13 +156,22 @@ def _facts(portfolio: Portfolio, settings: Settings, period: Period, rules: list
         "portfolio": settings.name,
         "period": {"first_date": str(period.first), "last_date": str(period.last), "days": period.days},
         "inputs": portfolio.inputs,
+        "settings": _settings_fact(settings_file),
         "rows": {key: sum(table[key] for table in portfolio.inputs) for key in ("rows", "kept", "rejected")},
         "rules": [rule.name for rule in rules if settings.rules.get(rule.name, {}).get("enabled", True)],
         "notices": portfolio.notices,
     }
 
 
+def _settings_fact(path: Path) -> dict[str, str] | None:
+    if not path.exists():
+        return None
+    return {"file": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
+
+
 def _open_findings(connection: Connection) -> dict[str, int]:
-    rows = connection.execute("SELECT severity, count(*) FROM findings WHERE status = 'open' GROUP BY severity")
+    rows = connection.execute(
+        "SELECT severity, count(*) FROM findings WHERE status = 'open' GROUP BY severity"
+    )
     counted = dict(rows.fetchall())
     return {severity: counted.get(severity, 0) for severity in SEVERITIES}

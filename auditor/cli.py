@@ -1,6 +1,8 @@
 """The commands: the only room that prints or exits."""
 
+import math
 import sys
+import traceback
 from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
@@ -10,63 +12,99 @@ import click
 
 from auditor import __version__, audit
 from auditor.errors import UserError
-from auditor.model import SEVERITIES
+from auditor.model import SEVERITIES, Rule
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
 from auditor.wording import nearest
 
-_OUT = click.option("--out", type=click.Path(path_type=Path, file_okay=False), required=True, help="Results folder.")
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+_YEARS = range(1970, 2200)  # of audited dates, as far as the input's instants may reach
 
 
 class _Commands(click.Group):
     def main(self, *args: Any, **kwargs: Any) -> Any:
-        """One sentence and exit status 2 for everything that a user can mend."""
+        """One sentence and exit status 2 for everything that a user can mend.
+
+        A fault of the program itself gives its trace and 2 as well: 1 is left to what an audit found.
+        """
         try:
-            return super().main(*args, **kwargs)
-        except UserError as error:
-            click.echo(f"auditor: {error}", err=True)
+            sys.exit(super().main(*args, **{**kwargs, "standalone_mode": False}) or 0)
+        except click.Abort:
+            sys.exit(130)  # common practice for an interrupted command
+        except Exception as error:
+            click.echo(_sentence(error) or traceback.format_exc(), err=True)
             sys.exit(2)
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+def _sentence(error: Exception) -> str:
+    if isinstance(error, UserError):
+        return f"auditor: {error}"
+    if isinstance(error, click.ClickException):
+        message = error.format_message()
+        return (
+            f"auditor: {message}" if message.endswith("?") else f"auditor: {message.rstrip('.')}; see --help."
+        )
+    if isinstance(error, OSError) and error.filename:
+        return f"auditor: {error.filename}: {error.strerror}; check the path and its permissions."
+    return ""
+
+
+@click.group(
+    cls=_Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]}
+)
 @click.version_option(__version__, prog_name="auditor")
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Audits the lighting time-switch schedules of many sites and ranks what is wrong where."""
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
 def _start(_: click.Context, __: click.Parameter, value: str | None) -> date | None:
+    if value is None:
+        return None
     try:
-        return date.fromisoformat(value) if value else None
+        day = date.fromisoformat(value)
     except ValueError:
         raise click.BadParameter("write a date like 2026-11-01") from None
-
-
-_PERIOD = (
-    click.option("--start", callback=_start, help="First audited date [default: first of the newest reading's month]."),
-    click.option("--days", type=click.IntRange(1, 3660), default=365, show_default=True, help="Audited dates."),
-)
+    if day.year not in _YEARS:
+        raise click.BadParameter(f"give a year from {_YEARS[0]} to {_YEARS[-1]}")
+    return day
 
 
 @main.command()
-@click.argument("portfolio", type=click.Path(path_type=Path, exists=True))
-@_OUT
-@_PERIOD[0]
-@_PERIOD[1]
-@click.option("--store", type=click.Path(path_type=Path, dir_okay=False), help="Keep the DuckDB store in this file.")
-@click.option("--fail-on", type=click.Choice(SEVERITIES), help="Exit 1 where an open finding is at least this severe.")
-def run(portfolio: Path, out: Path, start: date | None, days: int, store: Path | None, fail_on: str | None) -> None:
+@click.argument("portfolio", type=click.Path(path_type=Path))
+@click.option("--out", type=_FOLDER, required=True, help="Results folder.")
+@click.option(
+    "--start", callback=_start, help="First audited date [default: 1st of the newest reading's month]."
+)
+@click.option("--days", type=click.IntRange(1, 3660), default=365, show_default=True, help="Audited dates.")
+@click.option("--store", type=click.Path(path_type=Path, dir_okay=False), help="Keep the DuckDB store here.")
+@click.option(
+    "--fail-on", type=click.Choice(SEVERITIES), help="Exit 1 on an open finding this severe or worse."
+)
+def run(
+    portfolio: Path, out: Path, start: date | None, days: int, store: Path | None, fail_on: str | None
+) -> None:
     """Audit PORTFOLIO, a folder of CSV or Parquet tables or one workbook."""
-    outcome = audit.audit(portfolio, out, start, days, store, _progress)
-    _say(outcome, out)
+    outcome = _audit(portfolio, out, start, days, store)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
 
 
 @main.command()
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("audit-demo"), show_default=True)
+@click.option("--out", type=_FOLDER, default=Path("audit-demo"), show_default=True, help="Results folder.")
 def demo(out: Path) -> None:
     """Audit the demo portfolio: an invented network of libraries, museums and depots."""
-    _say(audit.audit(audit.demo_folder(), out, None, 365, None, _progress), out)
+    _audit(audit.demo_folder(), out, None, 365, None)
+
+
+def _audit(source: Path, out: Path, start: date | None, days: int, store: Path | None) -> audit.Outcome:
+    if out.resolve() == source.resolve():
+        raise UserError(f"{out} holds the portfolio, whose tables the results would replace; name another.")
+    outcome = audit.audit(source, out, start, days, store, _progress)
+    _say(outcome, out)
+    return outcome
 
 
 @main.command(context_settings={"ignore_unknown_options": True})
@@ -77,8 +115,11 @@ def demo(out: Path) -> None:
 @click.option("--days", type=click.IntRange(1, 36600), default=1, show_default=True)
 def sun(latitude: float, longitude: float, zone: str, start: date, days: int) -> None:
     """Sun times at a place, as CSV: degrees north and east, negative ones as they are."""
+    if not (math.isfinite(latitude) and math.isfinite(longitude)):
+        raise UserError("LATITUDE and LONGITUDE must be degrees; write numbers like 40.7 -74.0.")
+    rows = sun_table(latitude, longitude, zone, start, days)
     click.echo("date,sunrise_utc,sunset_utc,dawn_utc,dusk_utc")
-    for day, *moments in sun_table(latitude, longitude, zone, start, days):
+    for day, *moments in rows:
         click.echo(",".join([day.isoformat(), *map(_utc_text, moments)]))
 
 
@@ -88,24 +129,41 @@ def _utc_text(moment: datetime | None) -> str:
 
 @main.command()
 @click.argument("name", required=False)
-def rules(name: str | None) -> None:
+@click.option("--markdown", is_flag=True, help="The list as a Markdown table.")
+def rules(name: str | None, markdown: bool) -> None:
     """List the rules, or explain the one called NAME."""
-    known = {rule.name: rule for rule in load_rules()}
+    known = {rule.name: rule for rule in sorted(load_rules(), key=_worst_first)}
     if name is None:
-        for rule in known.values():
-            click.echo(f"{rule.name:24} {rule.severity:9} {rule.title}")
+        click.echo(_rule_table(list(known.values()), markdown))
     elif name not in known:
         raise UserError(f'there is no rule "{name}"; did you mean "{nearest(name, list(known))}"?')
     else:
-        rule = known[name]
-        settings = "\n".join(f"  {key} = {rule.params[key]}   # {rule.units[key]}" for key in rule.params)
-        click.echo(f"{rule.name}: {rule.title}\nseverity {rule.severity}, subject {rule.subject}\n\n{rule.prose}")
-        click.echo(f"\nThresholds, under [rules.{rule.name}] in portfolio.toml:\n{settings}" if settings else "")
+        click.echo(_explained(known[name]))
+
+
+def _worst_first(rule: Rule) -> tuple[int, str]:
+    return SEVERITIES.index(rule.severity), rule.name
+
+
+def _rule_table(rules: list[Rule], markdown: bool) -> str:
+    if not markdown:
+        return "\n".join(f"{rule.name:26}{rule.severity:10}{rule.title}" for rule in rules)
+    rows = [f"| `{rule.name}` | {rule.severity} | {rule.subject} | {rule.title} |" for rule in rules]
+    return "\n".join(["| rule | severity | subject | what it says |", "|---|---|---|---|", *rows])
+
+
+def _explained(rule: Rule) -> str:
+    head = f"{rule.name}: {rule.title}\nseverity {rule.severity}, subject {rule.subject}\n\n{rule.prose}"
+    settings = "\n".join(f"  {key} = {value}   # {rule.units[key]}" for key, value in rule.params.items())
+    tail = f"\n\nThresholds, under [rules.{rule.name}] in portfolio.toml:\n{settings}" if settings else ""
+    return head + tail
 
 
 def _progress(stage: str, length: int) -> Callable[[Any], None]:
     """A bar on standard error; nothing at all where that is not a terminal."""
-    bar = click.progressbar(length=length, label=f"{stage:8}", file=sys.stderr, hidden=not sys.stderr.isatty())
+    bar = click.progressbar(
+        length=length, label=f"{stage:8}", file=sys.stderr, hidden=not sys.stderr.isatty()
+    )
     bar.render_progress()
 
     def advance(step: Any) -> None:
@@ -120,7 +178,9 @@ def _say(outcome: audit.Outcome, out: Path) -> None:
     for notice in outcome.notices:
         click.echo(f"note: {notice}", err=True)
     rows = outcome.facts["rows"]
-    click.echo(f"{rows['kept']} of {rows['rows']} rows audited; {rows['rejected']} rejected (see rejected.csv).")
+    click.echo(
+        f"{rows['kept']} of {rows['rows']} rows audited; {rows['rejected']} rejected (see rejected.csv)."
+    )
     counted = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
     click.echo(f"Open findings: {counted}.")
     click.echo(f"Report: {(out / 'report.html').resolve()}")

@@ -1,10 +1,12 @@
-"""The result files: tables out of the store, written beside and then renamed, so that none is ever half there."""
+"""The result files: tables out of the store, written beside and then renamed; none is ever half there."""
 
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+
+import duckdb
 
 from auditor.errors import UserError
 from auditor.resources import query
@@ -20,8 +22,10 @@ def replacing(path: Path) -> Iterator[Path]:
     try:
         yield draft
         draft.replace(path)
-    except OSError as error:
-        raise UserError(f"{path} cannot be written ({error.strerror}); check the folder.") from error
+    except (OSError, duckdb.IOException) as error:
+        raise UserError(
+            f"{path} cannot be written; check the folder, its permissions and its space."
+        ) from error
     finally:
         draft.unlink(missing_ok=True)
 

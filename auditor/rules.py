@@ -33,14 +33,15 @@ COLUMNS = (
 
 
 def load_rules(folder: Path | None = None) -> list[Rule]:
-    """Every rule of the folder, in the order in which they run: by name, but after those it builds on.
+    """Every rule of the folder, in the order in which they run: each after those it builds on.
 
     Raises UserError where a file is not a rule.
     """
-    rules = [read_rule(path) for path in sorted((folder or resource("queries/rules")).glob("*.sql"))]
-    order = TopologicalSorter({rule.name: rule.after for rule in rules}).static_order()
-    place = {name: number for number, name in enumerate(order)}
-    return sorted(rules, key=lambda rule: (bool(rule.after), place[rule.name] if rule.after else 0, rule.name))
+    rules = {
+        path.stem: read_rule(path) for path in sorted((folder or resource("queries/rules")).glob("*.sql"))
+    }
+    order = TopologicalSorter({name: rules[name].after for name in rules}).static_order()
+    return [rules[name] for name in order]
 
 
 def read_rule(path: Path) -> Rule:
@@ -73,11 +74,13 @@ def _leading(lines: list[str]) -> list[str]:
 def _check_header(path: Path, facts: dict[str, Any]) -> None:
     wrong = sorted(_NEEDED_KEYS - facts.keys()) or sorted(facts.keys() - _KEYS)
     if wrong:
-        raise UserError(f'{path.name}: its header must have {", ".join(sorted(_NEEDED_KEYS))}; see "{wrong[0]}".')
+        wanted = ", ".join(sorted(_NEEDED_KEYS))
+        raise UserError(f'{path.name}: its header must have {wanted}; see "{wrong[0]}".')
     if facts["name"] != path.stem:
-        raise UserError(f'{path.name}: its header is named "{facts["name"]}"; name and file must be the same.')
+        raise UserError(f'{path.name}: its header says "{facts["name"]}"; name and file must be the same.')
     if facts["severity"] not in SEVERITIES or facts["fix"] not in ("device", "on-site"):
-        raise UserError(f"{path.name}: severity must be one of {', '.join(SEVERITIES)}, and fix device or on-site.")
+        severities = ", ".join(SEVERITIES)
+        raise UserError(f"{path.name}: severity must be one of {severities}, and fix device or on-site.")
 
 
 def run_rules(

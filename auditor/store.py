@@ -1,5 +1,6 @@
 """The DuckDB store: opening it, its tables, and loading frames into them."""
 
+import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,13 +14,30 @@ from auditor.errors import UserError
 from auditor.resources import query
 
 Connection = duckdb.DuckDBPyConnection
+_MEMORY = "600MB"  # of the engine; beyond it pages go to disk, so that memory does not grow with the fleet
+_UNITS = {  # by the end of a column's name; the first that fits
+    "kg_per_kwh": "kilograms a kWh",
+    "per_kwh": "money a kWh",
+    "kwh": "kWh",
+    "_s": "whole seconds",
+    "_utc": "instant, UTC",
+    "minutes": "minutes",
+    "_hours": "hours",
+    "_watts": "watts",
+    "_m2": "square metres",
+    "_m": "metres",
+    "_kg": "kilograms",
+}
 
 
 def open_store(path: Path) -> Connection:
     """A new store with empty tables. The engine's own time zones are never used; every instant is UTC."""
     connection = duckdb.connect(str(path))
     connection.execute("SET preserve_insertion_order = true")
+    connection.execute(f"SET memory_limit = '{_MEMORY}'")
     run_script(connection, query("schema.sql"))
+    for thing, words in comments(query("schema.sql")).items():
+        connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
     run_script(connection, query("macros.sql"))
     return connection
 
@@ -28,6 +46,39 @@ def run_script(connection: Connection, sql: str) -> None:
     """Runs every statement of a SQL text."""
     for statement in connection.extract_statements(sql):
         connection.execute(statement)
+
+
+def comments(schema: str) -> dict[str, str]:
+    """The words beside tables and columns in the schema's text, by ``TABLE t`` and ``COLUMN t."c"``.
+
+    A line's words go to every column on it, after the unit that a column's name ends in.
+    """
+    said: dict[str, str] = {}
+    table, here = "", [""]
+    for line in schema.splitlines():
+        code, _, words = line.partition("--")
+        if opening := re.match(r"CREATE TABLE (\w+) \((.*)", code):
+            table, here = opening[1], [f"TABLE {opening[1]}"]
+            said |= dict.fromkeys(_columns(table, opening[2]), "")
+        elif code.strip():
+            here = _columns(table, code)
+        said |= {thing: f"{said.get(thing, '')} {words.strip()}".strip() for thing in here if table}
+        table = "" if code.rstrip().endswith(";") else table
+    said = {thing: _with_unit(thing, words) for thing, words in said.items()}
+    return {thing: words for thing, words in said.items() if words}
+
+
+def _columns(table: str, code: str) -> list[str]:
+    return [f'COLUMN {table}."{name}"' for name in re.findall(r'(?:^|,)\s*"?([a-z_0-9]+)"? [A-Z]', code)]
+
+
+def _with_unit(thing: str, words: str) -> str:
+    unit = next((unit for ending, unit in _UNITS.items() if thing.endswith(f'{ending}"')), "")
+    return words if unit in words else f"{unit}, {words}".removesuffix(", ")
+
+
+def _quoted(words: str) -> str:
+    return "'" + words.replace("'", "''") + "'"
 
 
 def load(connection: Connection, table: str, frame: pl.DataFrame) -> None:
@@ -39,7 +90,9 @@ def load(connection: Connection, table: str, frame: pl.DataFrame) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "rows.parquet"
         frame.select(name for name in frame.columns if name in known).write_parquet(path)
-        connection.execute(f"INSERT INTO {table} BY NAME SELECT * FROM read_parquet($path)", {"path": str(path)})
+        connection.execute(
+            f"INSERT INTO {table} BY NAME SELECT * FROM read_parquet($path)", {"path": str(path)}
+        )
 
 
 @contextmanager
@@ -48,16 +101,25 @@ def replacing_store(store_file: Path | None, scratch: Path) -> Iterator[Path]:
     if store_file is None:
         yield scratch / "audit.duckdb"
         return
+    if not store_file.parent.is_dir():
+        raise UserError(f"{store_file.parent} is not a folder; make it, or name another file for the store.")
     draft = store_file.with_name(f".{store_file.name}.part")
     draft.unlink(missing_ok=True)
     try:
         yield draft
+        _replace(draft, store_file)
+    finally:
+        for left in (draft, draft.with_name(f"{draft.name}.wal")):
+            left.unlink(missing_ok=True)
+
+
+def _replace(draft: Path, store_file: Path) -> None:
+    try:
         draft.replace(store_file)
+        # A log that a broken session left beside the earlier store must not be played into the new one.
+        store_file.with_name(f"{store_file.name}.wal").unlink(missing_ok=True)
     except OSError as error:
         raise UserError(f"{store_file} cannot be written ({error.strerror}); check the folder.") from error
-    finally:
-        draft.unlink(missing_ok=True)
-        draft.with_name(f"{draft.name}.wal").unlink(missing_ok=True)
 
 
 def seen_before(store_file: Path) -> pl.DataFrame:
@@ -68,5 +130,6 @@ def seen_before(store_file: Path) -> pl.DataFrame:
             with duckdb.connect(str(store_file), read_only=True) as earlier:
                 rows = earlier.execute("SELECT finding_id, first_seen FROM findings").fetchall()
         except duckdb.Error as error:
-            raise UserError(f"{store_file} is not a store of this program; name another file.") from error
+            why = "is in use, or not a store of this program; close it there, or name another file"
+            raise UserError(f"{store_file} {why}.") from error
     return pl.DataFrame(rows, schema={"finding_id": pl.String, "first_seen": pl.Date}, orient="row")

@@ -1,8 +1,8 @@
 """The SQL engine against the brute-force evaluator, on random portfolios that neither was made for.
 
-The evaluator (tests/reference) shares no code and no method with the engine, and takes its sun from another
-ephemeris. A sun step that lands within a second of another step decides over hours: two right answers then lie far
-apart. Only such circuits may differ, and only few of them.
+The evaluator (tests/reference) shares no code and no method with the engine, and its sun comes from another
+ephemeris. A sun step that lands within a second of another step decides over hours: two right answers then
+lie far apart. Only such circuits may differ, and only few of them.
 """
 
 import csv
@@ -54,7 +54,11 @@ def test_every_figure_agrees_with_the_brute_force_evaluation(
     assert found.keys() == expected.keys()
     high = _far_north_or_south(folder)
     apart = {
-        circuit: [name for name in FIGURES if not _agree(found[circuit][name], expected[circuit][name], days, circuit in high)]
+        circuit: [
+            name
+            for name in FIGURES
+            if not _agree(found[circuit][name], expected[circuit][name], days, circuit in high)
+        ]
         for circuit in found
     }
     apart = {circuit: names for circuit, names in apart.items() if names}
@@ -85,7 +89,7 @@ def _far_north_or_south(folder: Path) -> set[str]:
 
 
 def _agree(found: float | None, expected: float | None, days: int, high: bool) -> bool:
-    """Within 15 minutes a year or 0.1 %, whichever is more; beyond 60 degrees 3 s more for each of 2 crossings a day."""
+    """Within 15 minutes a year or 0.1 %; beyond 60 degrees 3 s more for each of two crossings a day."""
     if found is None or expected is None:
         return found is expected
     allowed = max(15 * days / 365, 0.001 * abs(expected)) + (0.1 * days if high else 0)

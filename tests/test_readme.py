@@ -1,0 +1,56 @@
+"""The README says what the program does."""
+
+import re
+import tomllib
+from pathlib import Path
+
+from auditor.rules import load_rules
+from auditor.settings import FIGURES, SCORE, read_settings
+
+from .conftest import Console
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_its_rule_table_is_the_one_that_the_program_prints(console: Console) -> None:
+    status, printed, _ = console("rules", "--markdown")
+    shown = re.search(r"<!-- rules -->\n(.*?)\n<!-- /rules -->", README, re.S)
+    assert status == 0 and shown is not None
+    assert shown[1] == printed.strip()
+
+
+def test_its_first_two_code_blocks_audit_the_demo_and_run_the_tests() -> None:
+    first, second = re.findall(r"^```sh\n(.*?)^```", README, re.M | re.S)[:2]
+    assert "auditor demo" in first and "pytest" in second
+    assert first.startswith("python3 -m venv") and second.startswith("python3 -m venv")
+
+
+def test_its_settings_are_understood_and_show_the_defaults(tmp_path: Path) -> None:
+    block = re.search(r"^```toml\n(.*?)^```", README, re.M | re.S)
+    assert block is not None
+    file = tmp_path / "portfolio.toml"
+    file.write_text(block[1], encoding="utf-8")
+    assert read_settings(file, load_rules()).figures == FIGURES
+    assert tomllib.loads(block[1])["score"]["critical"] == SCORE["critical"]
+
+
+def test_every_room_is_in_the_developers_picture() -> None:
+    picture = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rooms = {path.stem for path in (ROOT / "auditor").iterdir() if not path.name.startswith("_")}
+    assert {room for room in rooms if f"`{room}" not in picture and f", `{room}" not in picture} == set()
+
+
+def test_nothing_claims_more_than_a_schedule_can_show() -> None:
+    texts = [
+        *ROOT.glob("*.md"),
+        *ROOT.glob("queries/**/*.sql"),
+        *ROOT.glob("reports/*"),
+        *ROOT.glob("auditor/**/*.py"),
+    ]
+    claims = [
+        path.name
+        for path in texts
+        if re.search(r"\b(compliant|certified|guarantee)", path.read_text("utf-8"), re.I)
+    ]
+    assert claims == []
