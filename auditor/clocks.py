@@ -16,6 +16,8 @@ def clock_tables(sites: pl.DataFrame, controllers: pl.DataFrame, period: Period)
     zone_of = dict(zip(sites["site_id"], sites["timezone"], strict=True))
     devices = {row["controller_id"]: _device(row, zone_of) for row in controllers.iter_rows(named=True)}
     clocks = _spans(set(zone_of.values()), devices, period)
+    for row in controllers.iter_rows(named=True):  # rules ask what the law was when a device was read
+        _widen(clocks, zone_clock(zone_of[row["site_id"]]), _epoch(row["read_at_utc"]))
     numbers = {name: number for number, name in enumerate(sorted(clocks), 1)}
     offsets = [
         (numbers[name], *stretch)
@@ -68,7 +70,12 @@ def _spans(
     start, end = _reach(period)
     spans = {zone: (zone_clock(zone), start, end) for zone in zones}
     for device in devices.values():
-        clock, low, high = spans.get(device.clock.name, (device.clock, start, end))
-        shift = device.residual_s
-        spans[clock.name] = (clock, min(low, start + shift), max(high, end + shift))
+        spans.setdefault(device.clock.name, (device.clock, start, end))
+        for edge in (start, end):
+            _widen(spans, device.clock, edge + device.residual_s)
     return spans
+
+
+def _widen(spans: dict[str, tuple[Clock, int, int]], clock: Clock, instant: int) -> None:
+    _, low, high = spans[clock.name]
+    spans[clock.name] = (clock, min(low, instant), max(high, instant + 1))

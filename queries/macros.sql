@@ -53,6 +53,7 @@ CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds((
     SELECT offset_s FROM clock_offsets JOIN clocks USING (clock_no)
     WHERE clock = zone AND epoch(t_utc) >= start_s AND epoch(t_utc) < end_s
 ));
+CREATE MACRO last_day(zone, end_utc) AS (local(zone, end_utc - INTERVAL 1 SECOND))::DATE;   -- the end is not in it
 CREATE MACRO day_words(t_local) AS strftime(t_local, '%A %-d %B %Y');
 CREATE MACRO clock_words(t_local) AS
     CASE WHEN second(t_local) = 0 THEN strftime(t_local, '%H:%M') ELSE strftime(t_local, '%H:%M:%S') END;

@@ -151,7 +151,7 @@ CREATE TABLE exposures (                 -- uninterrupted stretches in which a c
                                          -- duty-not-met, lit-on-listed-date (interior and signs, while closed)
     start_utc TIMESTAMP, end_utc TIMESTAMP,
     span_start_utc TIMESTAMP, span_end_utc TIMESTAMP,  -- the daylight, night window, ... in which it lies
-    level DOUBLE                         -- 0 to 100
+    level DOUBLE                         -- 0 to 100, the highest
 );
 
 CREATE TABLE suspensions (               -- a sensor out of service, cut at the end of the period
@@ -247,3 +247,26 @@ CREATE TABLE site_ranks (
 CREATE TABLE rejected (source_file VARCHAR, source_row BIGINT, "column" VARCHAR, value VARCHAR, reason VARCHAR);
 
 CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces
+
+-- Light that people rely on, and what switches it: nothing that is said of these may ask for less light.
+CREATE VIEW relied_on AS
+WITH lights AS (
+    SELECT circuit_id, controller_id FROM circuits WHERE area IN ('egress', 'security') OR must_be_lit IS NOT NULL
+), acting AS (
+    SELECT DISTINCT sensor_id, controller_id
+    FROM (SELECT sensor_id, controller_id, unnest(circuits) AS circuit_id FROM sensors)
+    WHERE circuit_id IN (SELECT circuit_id FROM lights)
+), switched AS (
+    SELECT circuit_id AS target_id, controller_id FROM lights
+    UNION ALL
+    SELECT sensor_id, controller_id FROM acting
+)
+SELECT 'circuit' AS subject_kind, circuit_id AS subject_id FROM lights
+UNION ALL
+SELECT 'sensor', sensor_id FROM acting
+UNION
+SELECT 'controller', controller_id FROM switched
+UNION
+SELECT 'step', controller_id || '/' || event_id
+FROM (SELECT controller_id, event_id, unnest(targets) AS target_id FROM events)
+WHERE target_id IN (SELECT target_id FROM switched);

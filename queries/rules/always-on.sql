@@ -2,7 +2,7 @@
 --: title = "Programmed on without a break"
 --: severity = "medium"
 --: subject = "circuit"
---: needs = []
+--: needs = ["hours"]
 --: fix = "device"
 --
 -- What goes wrong. Never programmed: the device came with everything on, or one on step and nothing after it.
@@ -18,7 +18,8 @@ WITH open_all_through AS (
     GROUP BY site_id, site_spans.start_utc, site_spans.end_utc
     HAVING site_spans.start_utc <= min(site_days.start_utc) AND site_spans.end_utc >= max(site_days.end_utc)
 ), scope AS (
-    SELECT circuits.*, site_id, sites.timezone
+    SELECT circuits.*, site_id, sites.timezone,
+        area <> 'interior' OR site_id IN (SELECT site_id FROM hours) AS known
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
     WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
       AND must_be_lit IS NULL AND area NOT IN ('egress', 'security')
@@ -29,11 +30,16 @@ WITH open_all_through AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     seconds(first_utc, last_utc) / 60 AS minutes, NULL AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, (local(timezone, last_utc) - INTERVAL 1 SECOND)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     'Programmed on all through the period.' AS summary,
     format('At no instant from {} to {} is it programmed off.',
-        day_words(local(timezone, first_utc)), day_words(local(timezone, last_utc) - INTERVAL 1 SECOND)) AS seen,
+        day_words(local(timezone, first_utc)), day_words(last_day(timezone, last_utc))) AS seen,
     'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If nobody does, give it a program.' AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (circuit_id)
+WHERE known
+UNION ALL   -- interior light may be on all through where a site never closes
+SELECT site_id, 'circuit', circuit_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'hours'
+FROM scope JOIN totals USING (circuit_id)
+WHERE NOT known
 ORDER BY site_id, subject_id

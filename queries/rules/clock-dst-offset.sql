@@ -24,7 +24,7 @@ WITH scope AS (
 ), law AS (        -- the offsets that the zone has in the audited period
     SELECT clock_no AS law_no, count(DISTINCT offset_s) AS offsets, min(offset_s) AS lower_s
     FROM clock_offsets CROSS JOIN period
-    WHERE end_s > epoch(first_date) - 86400 AND start_s < epoch(first_date + days) + 86400
+    WHERE end_s + offset_s > epoch(first_date) AND start_s + offset_s < epoch(first_date + days)
     GROUP BY clock_no
 ), undecided AS (  -- a device that only showed the right winter time may or may not follow the law in summer
     SELECT controller_id
@@ -33,7 +33,8 @@ WITH scope AS (
         AND epoch(read_at_utc) >= start_s AND epoch(read_at_utc) < end_s
     WHERE offsets > 1 AND dst_rule IS NULL
       AND (clock_reading_local IS NULL
-           OR at_reading.offset_s = lower_s AND abs(seconds(read_at_utc, clock_reading_local) - at_reading.offset_s) <= 300)
+           OR at_reading.offset_s = lower_s
+              AND abs(seconds(read_at_utc, clock_reading_local) - at_reading.offset_s) <= 300)
 ), wrong_dates AS (
     SELECT controller_id, site_id, date, max(abs(error_s - nearest_s)) AS off_s, arg_max(error_s, abs(error_s - nearest_s)) AS error_s
     FROM clock_errors

@@ -2,7 +2,7 @@
 --: title = "Clock times where the sun should decide"
 --: severity = "low"
 --: subject = "circuit"
---: needs = []
+--: needs = ["hours"]
 --: fix = "device"
 --: after = ["lit-in-daylight", "dark-while-open"]
 --
@@ -33,8 +33,17 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     NULL AS minutes, NULL AS kwh, first_date, last_date,
     'Switched by clock times alone, and no photocontrol.' AS summary,
     format('It has clock steps only, and is found {}.', rules) AS seen,
-    'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.' AS remedy,
+    CASE WHEN must_be_lit IS NOT NULL
+        THEN 'Ask the source of the duty that is recorded here. Then let a sun step or a photocontrol decide in a way that keeps this light lit through all that the duty names.'
+        ELSE 'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.'
+    END AS remedy,
     NULL AS missing
 FROM scope JOIN by_clock_alone USING (circuit_id) JOIN beside USING (circuit_id)
 ANTI JOIN with_photocontrol USING (circuit_id)
+UNION ALL   -- not lit in daylight, and whether it is dark while open nobody knows
+SELECT site_id, 'circuit', circuit_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'hours'
+FROM scope JOIN by_clock_alone USING (circuit_id)
+ANTI JOIN with_photocontrol USING (circuit_id)
+ANTI JOIN beside USING (circuit_id)
+WHERE circuit_id IN (SELECT subject_id FROM verdicts WHERE rule = 'dark-while-open' AND missing = 'hours')
 ORDER BY site_id, subject_id

@@ -19,7 +19,7 @@
 WITH scope AS (
     SELECT controllers.*, nearest_s,
         clock_reading_local IS NOT NULL
-        OR utc_offset_s IS NOT NULL AND dst_rule IN ('none', 'us-2007', 'us-1987', 'eu') AS known
+        OR utc_offset_s IS NOT NULL AND coalesce(dst_rule, 'zone') <> 'zone' AS known
     FROM controllers LEFT JOIN clock_verdicts USING (controller_id)
 ), judged AS (
     SELECT *, abs(nearest_s) AS off_s, round(abs(nearest_s) / 1800)::BIGINT AS half_hours

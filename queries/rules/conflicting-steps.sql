@@ -22,7 +22,10 @@ SELECT site_id, subject_kind, subject_id, NULL AS severity,
     format('Steps disagree at one instant, {:d} time{}.', times, CASE WHEN times = 1 THEN '' ELSE 's' END) AS summary,
     format('On {} at {} these steps fire together and disagree: {}. The last in the list wins.',
         day_words(local(timezone, first_utc)), clock_words(local(timezone, first_utc)), event_ids) AS seen,
-    'Ask which of them is meant and who relies on this light; keep one step for this instant.' AS remedy,
+    CASE WHEN (subject_kind, subject_id) IN (SELECT (subject_kind, subject_id) FROM relied_on)
+        THEN 'Ask which of them is meant and who relies on this light: it must be lit for them. Then let a single step say so.'
+        ELSE 'Ask which of them is meant and who relies on this light; keep one step for this instant.'
+    END AS remedy,
     NULL AS missing
 FROM conflicts
 JOIN scope USING (subject_kind, subject_id)

@@ -34,12 +34,12 @@ WITH scope AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     dark_minutes AS minutes, NULL AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed dark around closing or opening, {:d} time{}.', stretches, CASE WHEN stretches = 1 THEN '' ELSE 's' END) AS summary,
     format('On {} it is dark from {} to {} while people arrive or leave, and this circuit is programmed off ({}).',
         day_words(worst_start), clock_words(worst_start), clock_words(worst_end),
         minutes_words(seconds(worst_start_utc, worst_end_utc) / 60)) AS seen,
-    'Ask when the last person leaves and the first one comes; keep this light on until then, and from then, with half an hour to spare.' AS remedy,
+    'Ask when the last person leaves and the first one comes: this light must be lit for both, with half an hour to spare.' AS remedy,
     NULL AS missing
 FROM worked
 UNION ALL

@@ -36,15 +36,18 @@ WITH scope AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     dark_minutes AS minutes, NULL AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed dark while open, {} in {:d} stretch{} of more than {:d} min.',
         minutes_words(dark_minutes), stretches, CASE WHEN stretches = 1 THEN '' ELSE 'es' END,
         $stretch_minutes::BIGINT) AS summary,
     format('On {} the site is open and it is dark from {} to {}, and this circuit is programmed off ({}).',
         day_words(worst_start), clock_words(worst_start), clock_words(worst_end),
         minutes_words(seconds(worst_start_utc, worst_end_utc) / 60)) AS seen,
-    CASE WHEN area = 'egress'
+    CASE
+        WHEN area = 'egress'
         THEN 'Go first where people walk in the dark. A way out must be lit whenever anybody is inside: check the device''s clock, date and hand switch, then have this circuit lit through every dark hour.'
+        WHEN must_be_lit IS NOT NULL
+        THEN 'Go first where people walk in the dark. A duty to light is recorded here: check the device''s clock, date and hand switch, then have this circuit lit through every hour that the duty names, and every dark hour with people.'
         ELSE 'Go first where people walk in the dark. Check the device''s clock, date and hand switch; then let the on come at sunset, and keep the light until everybody has left.'
     END AS remedy,
     NULL AS missing

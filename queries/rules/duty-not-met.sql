@@ -35,7 +35,7 @@ WITH scope AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     dark_minutes AS minutes, NULL AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Must be lit {}, and is not programmed on for {}.', duty, minutes_words(dark_minutes)) AS summary,
     format('From {} at {} to {} at {} light is asked for, and this circuit is programmed off, or left to a detector.',
         day_words(worst_start), clock_words(worst_start), day_words(worst_end), clock_words(worst_end)) AS seen,

@@ -50,7 +50,10 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
     format('Runs an ordinary program on {:d} listed date{}.', dates, CASE WHEN dates = 1 THEN '' ELSE 's' END) AS summary,
     format('On {} (calendar {}) the site is closed, and circuit {} is programmed on for {} outside its hours.',
         day_words(first_date), first_calendar, shown_circuit, minutes_words(shown_minutes)) AS seen,
-    'Ask who is there on these dates. Then enter them on the device with a program for the day, and next year''s with them.' AS remedy,
+    CASE WHEN controller_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'controller')
+        THEN 'Ask who is there on these dates, and which light a duty or a way out needs on them: that light stays as it is. Then enter the dates on the device for the other circuits, and next year''s with them.'
+        ELSE 'Ask who is there on these dates. Then enter them on the device with a program for the day, and next year''s with them.'
+    END AS remedy,
     NULL AS missing
 FROM totals
 UNION ALL

@@ -44,7 +44,7 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN lit_minutes > $high_minutes * days / 365 THEN 'high' END AS severity,
     lit_minutes AS minutes, daylight_kwh AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed on in daylight for {}.', minutes_words(lit_minutes)) AS summary,
     format('On {} it is programmed on in daylight from {} to {}{}.',
         day_words(worst_start), clock_words(worst_start),

@@ -24,8 +24,11 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     'Never programmed on in the period.' AS summary,
     'No step and no sensor turns this circuit on, on any date of the period.' AS seen,
-    CASE WHEN area = 'egress'
+    CASE
+        WHEN area = 'egress'
         THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'
+        WHEN area = 'security' OR must_be_lit IS NOT NULL
+        THEN 'Go and see what lights this place. People rely on this light: have it programmed on whenever they need it.'
         ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out of use.'
     END AS remedy,
     NULL AS missing

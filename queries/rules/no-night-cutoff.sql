@@ -44,13 +44,13 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN area IN ('facade', 'landscape', 'sign') THEN 'high' END AS severity,
     lit_minutes AS minutes, curfew_kwh AS kwh,
-    first_start::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    first_start::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed above {:d} % through the night window on {:d} of {:d} nights.',
         $level_percent::BIGINT, lit_nights, night_windows) AS summary,
     format('On {} it is programmed on through the whole night window, from {} on.',
         day_words(first_start), clock_words(first_start)) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
-        THEN 'A duty to light while open is recorded here: ask its source before anything changes. If nobody needs the light after closing, ask for a lower level or an off from the end of that duty to opening.'
+        THEN 'A duty to light is recorded here: ask its source what it wants at night, and who else relies on this light. Until both are known it stays as it is.'
         ELSE 'Ask first who may need this light at night: late staff, a cash machine, lease, insurer, law. If nobody does, add an off or a lower level within an hour of closing, and an on before people come back.'
     END AS remedy,
     NULL AS missing

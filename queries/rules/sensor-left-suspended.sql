@@ -37,13 +37,16 @@ WITH scope AS (
 SELECT site_id, 'sensor' AS subject_kind, sensor_id AS subject_id,
     CASE WHEN alone THEN 'critical' END AS severity,
     out_minutes AS minutes, NULL AS kwh,
-    local(timezone, first_utc)::DATE AS first_date, local(timezone, last_utc)::DATE AS last_date,
+    local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed out of service for {}{}.', minutes_words(out_minutes),
         CASE WHEN times > 1 THEN format(' in {:d} stretches of more than {:d} h', times, $suspended_hours::BIGINT) ELSE '' END) AS summary,
     format('Suspended on {} at {}, and not brought back for {}.',
         day_words(local(timezone, longest_start_utc)), clock_words(local(timezone, longest_start_utc)),
         minutes_words(longest_minutes)) AS seen,
-    'Bring the sensor back into service, and give every suspend step a resume step on the same days (a photocontrol: at sunrise at the latest). Then watch one dusk.' AS remedy,
+    CASE WHEN sensor_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'sensor')
+        THEN 'Find out who relies on this light, and check that it stays lit for them when the sensor decides again. Then end the suspension: every suspend step needs its resume step on the same days (a photocontrol: at sunrise at the latest).'
+        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a photocontrol: at sunrise at the latest). Then watch one dusk.'
+    END AS remedy,
     NULL AS missing
 FROM totals JOIN scope USING (sensor_id) LEFT JOIN switched USING (sensor_id)
 ORDER BY site_id, subject_id

@@ -18,7 +18,10 @@ SELECT site_id, 'step' AS subject_kind, controller_id || '/' || event_id AS subj
     format('Row {:d} of the step table: {} at {}{}{}.', events.source_row, action, anchor,
         coalesce(' of calendar ' || calendar, ''),
         coalesce(' from ' || season_from || ' to ' || season_until, '')) AS seen,
-    'Ask what it was for; then give it dates that come, or delete it.' AS remedy,
+    CASE WHEN controller_id || '/' || event_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'step')
+        THEN 'Ask what it was for, and who relies on the light that it acts on. Until that is known it stays as it is.'
+        ELSE 'Ask what it was for; then give it dates that come, or delete it.'
+    END AS remedy,
     NULL AS missing
 FROM silent_steps JOIN events USING (controller_id, event_id) JOIN controllers USING (controller_id)
 ORDER BY site_id, subject_id

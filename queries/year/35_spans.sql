@@ -8,7 +8,8 @@ WITH planned AS (
     UNION ALL
     SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
 ), numbered AS (
-    SELECT *, sum((start_s > reach_s)::INTEGER) OVER (PARTITION BY site_no, kind ORDER BY start_s ROWS UNBOUNDED PRECEDING) AS piece
+    SELECT *, sum(coalesce(start_s > reach_s, true)::INTEGER)
+            OVER (PARTITION BY site_no, kind ORDER BY start_s ROWS UNBOUNDED PRECEDING) AS piece
     FROM (
         SELECT *, max(end_s) OVER (
             PARTITION BY site_no, kind ORDER BY start_s ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING

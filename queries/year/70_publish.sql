@@ -21,6 +21,25 @@ FROM b_states JOIN b_circuits USING (circuit_no)
 ORDER BY circuit_no, start_s;
 
 INSERT INTO exposures BY NAME
+WITH pieces AS (
+    SELECT circuit_no, kind, from_s, until_s, span_start_s, span_end_s, level
+    FROM b_overlaps JOIN b_circuits USING (circuit_no)
+    WHERE kind NOT IN ('closed', 'daylight-closed')
+      AND (area NOT IN ('interior', 'egress', 'security') OR kind NOT IN ('daylight', 'night'))
+), numbered AS (   -- another level, or off and then on for nobody, does not end a stretch
+    SELECT *, sum(coalesce(from_s > reach_s, true)::INTEGER)
+            OVER (PARTITION BY circuit_no, kind ORDER BY from_s ROWS UNBOUNDED PRECEDING) AS stretch
+    FROM (
+        SELECT *, lag(until_s) OVER (PARTITION BY circuit_no, kind ORDER BY from_s) AS reach_s
+        FROM pieces WHERE kind IN ('daylight', 'duty-always', 'duty-dark', 'duty-open')
+    )
+), whole AS (
+    SELECT circuit_no, kind, min(from_s) AS from_s, max(until_s) AS until_s,
+        min(span_start_s) AS span_start_s, max(span_end_s) AS span_end_s, max(level) AS level
+    FROM numbered GROUP BY circuit_no, kind, stretch
+    UNION ALL
+    SELECT * FROM pieces WHERE kind NOT IN ('daylight', 'duty-always', 'duty-dark', 'duty-open')
+)
 SELECT circuit_id,
     CASE kind
         WHEN 'daylight' THEN 'lit-in-daylight'
@@ -32,9 +51,8 @@ SELECT circuit_id,
     END AS kind,
     utc(from_s) AS start_utc, utc(until_s) AS end_utc,
     utc(span_start_s) AS span_start_utc, utc(span_end_s) AS span_end_utc, level
-FROM b_overlaps JOIN b_circuits USING (circuit_no)
-WHERE kind NOT IN ('closed', 'daylight-closed') AND (area NOT IN ('interior', 'egress', 'security') OR kind NOT IN ('daylight', 'night'))
-ORDER BY circuit_no, b_overlaps.kind, from_s, until_s;
+FROM whole JOIN b_circuits USING (circuit_no)
+ORDER BY circuit_no, whole.kind, from_s, until_s;
 
 INSERT INTO conflicts BY NAME
 WITH summed AS (
