@@ -27,9 +27,9 @@ WITH scope AS (
     WHERE known AND half_hours >= 1 AND abs(abs(nearest_s) - half_hours * 1800) <= $near_minutes * 60
 ), named AS (
     SELECT *, CASE
-        WHEN half_hours = 24 THEN 'AM and PM are swapped'
-        WHEN off_s > $date_lost_minutes * 60 THEN 'the date is lost'
-        ELSE 'its zone or hour is wrong'
+        WHEN half_hours = 24 THEN 'AM and PM swapped'
+        WHEN off_s > $date_lost_minutes * 60 THEN 'date lost'
+        ELSE 'wrong zone or hour'
     END AS verdict
     FROM judged
 )
@@ -42,8 +42,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
             strftime(read_at_utc, '%Y-%m-%d %H:%M:%S'), strftime(clock_reading_local, '%Y-%m-%d %H:%M:%S'))
     END AS seen,
     CASE verdict
-        WHEN 'AM and PM are swapped' THEN 'Set the other half of the day on the device, then check the date: it may change at noon.'
-        WHEN 'the date is lost' THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
+        WHEN 'AM and PM swapped' THEN 'Set the other half of the day on the device, then check the date: it may change at noon.'
+        WHEN 'date lost' THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
         ELSE 'Set the zone, then the local time, on the device.'
     END AS remedy,
     NULL AS missing
