@@ -1,21 +1,54 @@
 """Runs the year: ``queries/year`` in batches of sites, so that memory does not grow with the fleet."""
 
-from collections.abc import Callable
+import os
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 
 from auditor.resources import query, resource
 from auditor.store import Connection, run_script
 
-BATCH = 250  # sites; larger batches are no faster and take more memory
+BATCH = 200  # sites; larger batches are no faster and take more memory
+_PUBLISH = "70_publish.sql"  # the one file that writes to the store's own tables
 
 
 def run_year(connection: Connection, advance: Callable[[int], None]) -> None:
-    """Fills the store's tables of the year. ``advance`` is told how many sites were done, batch by batch."""
+    """Fills the store's tables of the year. ``advance`` is told how many sites were done, batch by batch.
+
+    Much of a batch is too small for the engine to share among cores, so batches are computed side by side,
+    each in a session with temporary tables of its own. They are published one by one and in order: the store
+    must not depend on who was first.
+    """
     run_script(connection, query("prepare.sql"))
     (count,) = connection.execute("SELECT count(*) FROM site_numbers").fetchone() or (0,)
-    scripts = [path.read_text(encoding="utf-8") for path in sorted(resource("queries/year").glob("*.sql"))]
-    for first in range(1, count + 1, BATCH):
-        connection.execute("DELETE FROM batch")
-        connection.execute("INSERT INTO batch VALUES (?, ?)", [first, first + BATCH - 1])
-        for script in scripts:
-            run_script(connection, script)
-        advance(min(BATCH, count - first + 1))
+    publish = query(f"year/{_PUBLISH}")
+    for session, sites in _computed(connection, count):
+        run_script(session, publish)
+        session.close()
+        advance(sites)
+
+
+def _computed(connection: Connection, count: int) -> Iterator[tuple[Connection, int]]:
+    """Sessions in which a batch is ready, in the order of the sites; few are under way at a time."""
+    cores = os.cpu_count() or 1
+    paths = sorted(path for path in resource("queries/year").glob("*.sql") if path.name != _PUBLISH)
+    scripts = [path.read_text(encoding="utf-8") for path in paths]
+    under_way: deque[tuple[Future[Connection], int]] = deque()
+    with ThreadPoolExecutor(cores) as pool:
+        for first in range(1, count + 1, BATCH):
+            last = min(first + BATCH - 1, count)
+            job = pool.submit(_compute, connection.cursor(), scripts, first, last)
+            under_way.append((job, last - first + 1))
+            if len(under_way) > cores:
+                job, sites = under_way.popleft()
+                yield job.result(), sites
+        for job, sites in under_way:
+            yield job.result(), sites
+
+
+def _compute(session: Connection, scripts: list[str], first: int, last: int) -> Connection:
+    session.execute("CREATE TEMP TABLE batch (first_site_no INTEGER, last_site_no INTEGER)")
+    session.execute("INSERT INTO batch VALUES (?, ?)", [first, last])
+    for script in scripts:
+        run_script(session, script)
+    return session

@@ -3,8 +3,6 @@
 CREATE TABLE site_numbers AS
 SELECT row_number() OVER (ORDER BY site_id)::INTEGER AS site_no, site_id FROM sites;
 
-CREATE TABLE batch (first_site_no INTEGER, last_site_no INTEGER);
-
 -- A clock first reaches local time L at greatest(L - offset_s, not_before_s), with the row whose local range holds
 -- L: a time that a jump skips is reached at the jump, a time that comes twice the first time.
 CREATE TABLE clock_reach AS

@@ -129,11 +129,10 @@ CREATE TABLE sun_days (                  -- at x days from 12:00 UTC: c0 + c1 x 
 
 CREATE TABLE site_days (                 -- every audited date of a site
     site_id VARCHAR, date DATE,
-    start_utc TIMESTAMP, end_utc TIMESTAMP,
-    offset_s BIGINT                      -- offset of the site's zone at noon of that date, seconds
+    start_utc TIMESTAMP, end_utc TIMESTAMP
 );
 
-CREATE TABLE site_spans (                -- when something holds at a site; merged, in order
+CREATE TABLE site_spans (                -- when something holds at a site, merged
     site_id VARCHAR,
     kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends)
     start_utc TIMESTAMP, end_utc TIMESTAMP

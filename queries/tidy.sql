@@ -1,5 +1,4 @@
 -- What only the run itself needed goes; what stays is named in schema.sql.
-DROP TABLE batch;
 DROP TABLE clock_reach;
 DROP TABLE clock_leave;
 DROP TABLE site_numbers;

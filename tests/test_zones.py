@@ -144,6 +144,7 @@ def store(zones: list[str], first: date) -> Connection:
     for table, frame in clock_tables(sites, no_devices, Period(first, 365)).items():
         load(connection, table, frame)
     run_script(connection, query("prepare.sql"))
+    connection.execute("CREATE TEMP TABLE batch (first_site_no INTEGER, last_site_no INTEGER)")
     connection.execute("INSERT INTO batch VALUES (1, ?)", [len(zones)])
     return connection
 

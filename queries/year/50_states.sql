@@ -30,7 +30,8 @@ FROM b_circuits LEFT JOIN b_sensed USING (circuit_no)
 WHERE hold IS NULL
 GROUP BY circuit_no, site_no, combine;
 
--- What a circuit with sensors depends on, each carried on from its last change.
+-- What a circuit with sensors depends on, each carried on from its last change. No two changes of a circuit have both
+-- instant and turn in common (steps: program order; light: -1; sensors: below): else their order would be chance.
 CREATE OR REPLACE TEMP TABLE b_sensed_levels AS
 WITH changes AS (
     SELECT circuit_no, -9e15::BIGINT AS at_s, 0 AS turn,
@@ -41,10 +42,10 @@ WITH changes AS (
     SELECT target_no, at_s, program_order, level, NULL, 0, 0
     FROM b_firings JOIN b_running ON target_no = circuit_no WHERE photocontrols + detectors > 0
     UNION ALL
-    SELECT circuit_no, unnest([start_s, end_s]), 0, NULL, unnest([false, true]), 0, 0
+    SELECT circuit_no, unnest([start_s, end_s]), -1, NULL, unnest([false, true]), 0, 0
     FROM b_light JOIN b_running USING (site_no) WHERE photocontrols > 0
     UNION ALL
-    SELECT circuit_no, at_s, 0, NULL, NULL,
+    SELECT circuit_no, at_s, sensor_no - 1, NULL, NULL,
         CASE kind WHEN 'photocontrol' THEN 1 ELSE 0 END * CASE WHEN suspended THEN -1 ELSE 1 END,
         CASE kind WHEN 'occupancy' THEN 1 ELSE 0 END * CASE WHEN suspended THEN -1 ELSE 1 END
     FROM b_service JOIN b_sensed USING (sensor_no)

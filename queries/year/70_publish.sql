@@ -1,19 +1,14 @@
 -- What the batch found, into the store's own tables, with ids and instants that any client reads.
 
 INSERT INTO site_days BY NAME
-SELECT site_id, day_date(local_day) AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc,
-    local_day * 86400 + 43200 - greatest(local_day * 86400 + 43200 - offset_s, not_before_s) AS offset_s
-FROM b_dates
-JOIN b_sites USING (site_no)
-JOIN clock_reach AS reach USING (clock_no, local_day)
-WHERE audited AND local_day * 86400 + 43200 >= from_local_s AND local_day * 86400 + 43200 < until_local_s
-ORDER BY site_no, date;
+SELECT site_id, day_date(local_day) AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc
+FROM b_dates JOIN b_sites USING (site_no)
+WHERE audited;
 
 INSERT INTO site_spans BY NAME
 SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
 FROM b_spans JOIN b_sites USING (site_no)
-WHERE kind IN ('light', 'open', 'night')
-ORDER BY site_no, kind, start_utc;
+WHERE kind IN ('light', 'open', 'night');
 
 INSERT INTO timeline BY NAME
 SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional
@@ -51,8 +46,7 @@ SELECT circuit_id,
     END AS kind,
     utc(from_s) AS start_utc, utc(until_s) AS end_utc,
     utc(span_start_s) AS span_start_utc, utc(span_end_s) AS span_end_utc, level
-FROM whole JOIN b_circuits USING (circuit_no)
-ORDER BY circuit_no, whole.kind, from_s, until_s;
+FROM whole JOIN b_circuits USING (circuit_no);
 
 INSERT INTO conflicts BY NAME
 WITH summed AS (
@@ -97,7 +91,7 @@ WITH dated AS (      -- the dates of solar transits by the device's offset, at i
     WHERE located
 ), events AS (
     SELECT controller_no, kind, device_day,
-        any_value(at_s) FILTER (own) AS device_s, any_value(at_s) FILTER (NOT own) AS site_s
+        min(at_s) FILTER (own) AS device_s, min(at_s) FILTER (NOT own) AS site_s
     FROM dated JOIN b_crossings USING (place_no, day)
     WHERE kind IN ('sunrise', 'sunset')
     GROUP BY controller_no, kind, device_day

@@ -1,0 +1,44 @@
+"""Batches: how the sites are cut into them, and who is done first, changes nothing."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from auditor import year
+from auditor.audit import audit
+
+from .reference.random_portfolio import write
+
+
+@pytest.mark.parametrize("size", [1, 3])
+def test_smaller_batches_side_by_side_give_the_same_bytes(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, size: int
+) -> None:
+    folder = tmp_path / "portfolio"
+    write(folder, 7)
+    files = {}
+    for batch in (1000, size, size):
+        monkeypatch.setattr(year, "BATCH", batch)
+        out = tmp_path / f"{batch}-{len(files)}"
+        audit(folder, out, None, 40, None, lambda stage, length: lambda step: None)
+        files[out] = {path.name: path.read_bytes() for path in sorted(out.iterdir())}
+    first, *others = files.values()
+    assert all(other == first for other in others)
+
+
+def test_progress_counts_every_site_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(year, "BATCH", 5)
+    folder = tmp_path / "portfolio"
+    write(folder, 8)
+    done: dict[str, list[int]] = {}
+    lengths = {}
+
+    def progress(stage: str, length: int) -> Callable[[Any], None]:
+        lengths[stage] = length
+        return lambda step: done.setdefault(stage, []).append(step)
+
+    audit(folder, tmp_path / "out", None, 10, None, progress)
+    assert sum(done["sites"]) == lengths["sites"] and len(done["sites"]) > 1
+    assert len(done["rules"]) == lengths["rules"]
