@@ -31,29 +31,35 @@ WITH scope AS (
     SELECT circuit_id,
         sum(seconds(start_utc, end_utc)) / 60 AS lit_minutes,
         min(start_utc) AS first_utc, max(end_utc) AS last_utc,
-        arg_max(start_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_start_utc,
-        arg_max(end_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_end_utc
+        arg_max({'starts': start_utc, 'ends': end_utc, 'day_starts': span_start_utc, 'day_ends': span_end_utc},
+                (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest
     FROM exposures
     WHERE kind = 'lit-in-daylight' AND seconds(start_utc, end_utc) >= $stretch_minutes * 60
     GROUP BY circuit_id
     HAVING lit_minutes > $total_minutes
-), worked AS (
-    SELECT *, local(timezone, worst_start_utc) AS worst_start, local(timezone, worst_end_utc) AS worst_end
-    FROM totals JOIN scope USING (circuit_id)
+), worked AS (   -- the longest stretch, by the site's own clock; the sun rose and sets a margin outside daylight
+    SELECT *,
+        local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
+        local(timezone, longest.day_starts - to_seconds(daylight_margin_s)) AS sunrise,
+        local(timezone, longest.day_ends + to_seconds(daylight_margin_s)) AS sunset
+    FROM totals JOIN scope USING (circuit_id) CROSS JOIN period
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN lit_minutes > $high_minutes * days / 365 THEN 'high' END AS severity,
     lit_minutes AS minutes, daylight_kwh AS kwh,
     local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed on in daylight for {}.', minutes_words(lit_minutes)) AS summary,
-    format('On {} it is programmed on in daylight from {} to {}{}.',
+    format('On {} it is programmed on in daylight from {} to {}{} ({}){}.',
         day_words(worst_start), clock_words(worst_start),
-        CASE WHEN worst_end::DATE <> worst_start::DATE THEN day_words(worst_end) || ', ' ELSE '' END || clock_words(worst_end),
-        format(' ({})', minutes_words(seconds(worst_start_utc, worst_end_utc) / 60))) AS seen,
+        CASE WHEN worst_end::DATE <> worst_start::DATE THEN day_words(worst_end) || ', ' ELSE '' END, clock_words(worst_end),
+        minutes_words(seconds(longest.starts, longest.ends) / 60),
+        CASE WHEN sunrise::DATE = sunset::DATE
+            THEN format('; sunrise is at {}, sunset at {}', clock_words(sunrise), clock_words(sunset))
+            ELSE '; the sun does not set between' END) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
         THEN 'A duty to light is recorded here: ask its source before anything changes. Then check clock, date and location of the device, its hand switch, and a photocontrol left out of service.'
         ELSE 'First check clock, date and location of the device, its hand switch, and a photocontrol left out of service. If they are right, and nobody relies on this light by day, let the off come at sunrise at the latest and the on at sunset at the earliest.'
     END AS remedy,
     NULL AS missing
-FROM worked JOIN circuit_figures USING (site_id, circuit_id) CROSS JOIN period
+FROM worked JOIN circuit_figures USING (site_id, circuit_id)
 ORDER BY site_id, subject_id

@@ -34,10 +34,10 @@ WITH scope AS (
     HAVING lit_s >= $window_share * seconds(window_start, window_end)
 ), totals AS (
     SELECT circuit_id, count(*) AS lit_nights, sum(lit_s) / 60 AS lit_minutes,
-        min(window_start) AS first_utc, max(window_end) AS last_utc
+        min(window_start) AS first_utc, min(window_end) AS first_end_utc, max(window_end) AS last_utc
     FROM nights GROUP BY circuit_id
 ), judged AS (
-    SELECT *, local(timezone, first_utc) AS first_start
+    SELECT *, local(timezone, first_utc) AS first_start, local(timezone, first_end_utc) AS first_end
     FROM scope JOIN totals USING (circuit_id) JOIN circuit_figures USING (site_id, circuit_id)
     WHERE hours_known AND lit_nights > $night_share * night_windows
 )
@@ -47,8 +47,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     first_start::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed above {:d} % through the night window on {:d} of {:d} nights.',
         $level_percent::BIGINT, lit_nights, night_windows) AS summary,
-    format('On {} it is programmed on through the whole night window, from {} on.',
-        day_words(first_start), clock_words(first_start)) AS seen,
+    format('On {} it is programmed above {:d} % through the night window, from {} to {}.',
+        day_words(first_start), $level_percent::BIGINT, clock_words(first_start), clock_words(first_end)) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
         THEN 'A duty to light is recorded here: ask its source what it wants at night, and who else relies on this light. Until both are known it stays as it is.'
         ELSE 'Ask first who may need this light at night: late staff, a cash machine, lease, insurer, law. If nobody does, add an off or a lower level within an hour of closing, and an on before people come back.'
