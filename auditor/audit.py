@@ -8,24 +8,17 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from auditor import __version__
-from auditor.clocks import clock_tables, needed_days
 from auditor.errors import UserError
-from auditor.intake import read_portfolio
+from auditor.loading import fill, read_judged, settings_of
 from auditor.model import SEVERITIES, Period, Portfolio, Rule, Settings
-from auditor.normalise import normalise
-from auditor.places import locate
 from auditor.report import write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, run_rules
-from auditor.settings import read_settings
 from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
-from auditor.sun import sun_days
 from auditor.year import run_year
-from auditor.zones import tzdb_version, zone_names
+from auditor.zones import tzdb_version
 
 # A stage and its length give a function that says how far it is.
 Progress = Callable[[str, int], Callable[[Any], None]]
@@ -49,9 +42,8 @@ def audit(
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
     """
     rules = load_rules()
-    settings_file = (source if source.is_dir() else source.parent) / "portfolio.toml"
-    settings = read_settings(settings_file, rules)
-    portfolio = _located(normalise(read_portfolio(source), zone_names()))
+    settings_file, settings = settings_of(source, rules)
+    portfolio = read_judged(source)
     period = _period(portfolio, first, days)
     facts = _facts(portfolio, settings_file, settings, period, rules)
     out.mkdir(parents=True, exist_ok=True)
@@ -60,7 +52,7 @@ def audit(
         replacing_store(store_file, Path(scratch)) as path,
         open_store(path) as connection,
     ):
-        _fill(connection, portfolio, settings, period)
+        fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         run_rules(connection, rules, settings, progress("rules", len(rules)))
         _rank(connection, store_file)
@@ -74,16 +66,6 @@ def audit(
 def demo_folder() -> Path:
     """The committed demo portfolio."""
     return resource("fixtures/demo")
-
-
-def _located(portfolio: Portfolio) -> Portfolio:
-    sites, doubts = locate(portfolio.tables["sites"])
-    return Portfolio(
-        portfolio.tables | {"sites": sites},
-        portfolio.rejections,
-        portfolio.notices + doubts,
-        portfolio.inputs,
-    )
 
 
 def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
@@ -101,40 +83,6 @@ def _nothing_left(portfolio: Portfolio, table: str) -> str:
         return f"{files[0]} holds no row, so there is nothing to audit; add one."
     where = f"{first.source_file}, row {first.source_row}, column {first.column}"
     return f"No row of {table} could be accepted; the first reason: {where}: {first.reason}."
-
-
-def _fill(connection: Connection, portfolio: Portfolio, settings: Settings, period: Period) -> None:
-    """Everything that the year's queries read."""
-    for name, frame in portfolio.tables.items():
-        load(connection, name, frame)
-    clocks = clock_tables(portfolio.tables["sites"], portfolio.tables["controllers"], period)
-    for name, frame in clocks.items():
-        load(connection, name, frame)
-    load(connection, "sun_days", sun_days(needed_days(clocks["device_clocks"], period)))
-    load(connection, "rejected", pl.DataFrame([vars(row) for row in portfolio.rejections], _REJECTED))
-    load(connection, "period", pl.DataFrame([_period_row(portfolio, settings, period)]))
-    load(connection, "portfolio", pl.DataFrame([_portfolio_row(settings)], infer_schema_length=None))
-
-
-_REJECTED = {
-    "source_file": pl.String,
-    "source_row": pl.Int64,
-    "column": pl.String,
-    "value": pl.String,
-    "reason": pl.String,
-}
-
-
-def _period_row(portfolio: Portfolio, settings: Settings, period: Period) -> dict[str, Any]:
-    margins = {name.replace("_minutes", "_s"): round(60 * value) for name, value in settings.figures.items()}
-    newest = portfolio.tables["controllers"]["read_at_utc"].max()
-    return {"first_date": period.first, "days": period.days, "newest_read_at_utc": newest, **margins}
-
-
-def _portfolio_row(settings: Settings) -> dict[str, Any]:
-    plain = {name: getattr(settings, name) for name in ("name", "currency", "rate_per_kwh", "energy_code")}
-    emission = {name: getattr(settings, name) for name in ("emission_kg_per_kwh", "emission_source")}
-    return plain | emission | {f"score_{severity}": settings.score[severity] for severity in SEVERITIES}
 
 
 def _rank(connection: Connection, store_file: Path | None) -> None:

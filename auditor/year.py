@@ -31,14 +31,11 @@ def run_year(connection: Connection, advance: Callable[[int], None]) -> None:
 def _computed(connection: Connection, count: int) -> Iterator[tuple[Connection, int]]:
     """Sessions in which a batch is ready, in the order of the sites; few are under way at a time."""
     cores = os.cpu_count() or 1
-    paths = sorted(path for path in resource("queries/year").glob("*.sql") if path.name != _PUBLISH)
-    scripts = [path.read_text(encoding="utf-8") for path in paths]
     under_way: deque[tuple[Future[Connection], int]] = deque()
     with ThreadPoolExecutor(cores) as pool:
         for first in range(1, count + 1, BATCH):
             last = min(first + BATCH - 1, count)
-            job = pool.submit(_compute, connection.cursor(), scripts, first, last)
-            under_way.append((job, last - first + 1))
+            under_way.append((pool.submit(compute, connection.cursor(), first, last), last - first + 1))
             if len(under_way) > cores:
                 job, sites = under_way.popleft()
                 yield job.result(), sites
@@ -46,9 +43,11 @@ def _computed(connection: Connection, count: int) -> Iterator[tuple[Connection, 
             yield job.result(), sites
 
 
-def _compute(session: Connection, scripts: list[str], first: int, last: int) -> Connection:
+def compute(session: Connection, first: int, last: int) -> Connection:
+    """The session, with the year of sites number ``first`` to ``last`` in its temporary tables ``b_…``."""
     session.execute("CREATE TEMP TABLE batch (first_site_no INTEGER, last_site_no INTEGER)")
     session.execute("INSERT INTO batch VALUES (?, ?)", [first, last])
-    for script in scripts:
-        run_script(session, script)
+    for path in sorted(resource("queries/year").glob("*.sql")):
+        if path.name != _PUBLISH:
+            run_script(session, path.read_text(encoding="utf-8"))
     return session
