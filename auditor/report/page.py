@@ -44,6 +44,7 @@ def _view(
         "totals": totals,
         "safety": fleet.safety(sites),
         "first_sites": fleet.first_sites(sites),
+        "firmness": fetch(connection, "firmness"),
         "rules": fleet.rule_views(connection, rules, settings, sites),
         "regions": fetch(connection, "regions"),
         "sections": [site for site in sites if site["open"]],
