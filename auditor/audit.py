@@ -3,10 +3,12 @@
 import hashlib
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+
+import polars as pl
 
 from auditor import __version__
 from auditor.errors import UserError
@@ -17,6 +19,7 @@ from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, run_rules
 from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
+from auditor.wording import nearest
 from auditor.year import run_year
 from auditor.zones import tzdb_version
 
@@ -45,6 +48,7 @@ def audit(
     settings_file, settings = settings_of(source, rules)
     portfolio = read_judged(source)
     period = _period(portfolio, first, days)
+    portfolio = _with_waiver_doubts(portfolio, [rule.name for rule in rules])
     facts = _facts(portfolio, settings_file, settings, period, rules)
     out.mkdir(parents=True, exist_ok=True)
     with (
@@ -74,6 +78,30 @@ def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
             raise UserError(_nothing_left(portfolio, table))
     newest: Any = portfolio.tables["controllers"]["read_at_utc"].max()
     return Period(first or newest.date().replace(day=1), days)
+
+
+def _with_waiver_doubts(portfolio: Portfolio, rules: list[str]) -> Portfolio:
+    """Notices for waivers that can never match: of an unknown rule, or of a subject that is not there."""
+    tables = portfolio.tables
+    subjects = {key for table, column in _SUBJECTS for key in tables[table][column]}
+    steps = tables["events"].select(pl.concat_str("controller_id", "event_id", separator="/")).to_series()
+    doubts = []
+    for row in tables["waivers"].iter_rows(named=True):
+        where = f"{row['source_file']}, row {row['source_row']}: the waiver stands for nothing"
+        if row["rule"] not in rules:
+            near = nearest(row["rule"], rules)
+            doubts.append(f'{where}, for there is no rule "{row["rule"]}"; did you mean "{near}"?')
+        elif row["subject_id"] and row["subject_id"] not in subjects | set(steps):
+            doubts.append(f'{where}, for nothing accepted is called "{row["subject_id"]}"; check the id.')
+    return replace(portfolio, notices=portfolio.notices + doubts)
+
+
+_SUBJECTS = (
+    ("sites", "site_id"),
+    ("controllers", "controller_id"),
+    ("circuits", "circuit_id"),
+    ("sensors", "sensor_id"),
+)
 
 
 def _nothing_left(portfolio: Portfolio, table: str) -> str:

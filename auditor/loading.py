@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 
 from auditor.clocks import clock_tables, needed_days
-from auditor.intake import read_portfolio
+from auditor.intake import not_read, read_portfolio
 from auditor.model import SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.normalise import normalise
 from auditor.places import locate
@@ -26,6 +26,7 @@ def read_judged(source: Path) -> Portfolio:
     """The portfolio after judgement, every site with its time zone."""
     portfolio = normalise(read_portfolio(source), zone_names())
     sites, doubts = locate(portfolio.tables["sites"])
+    doubts = [*not_read(source), *doubts]
     return Portfolio(
         portfolio.tables | {"sites": sites},
         portfolio.rejections,
@@ -53,6 +54,7 @@ _REJECTED = {
     "column": pl.String,
     "value": pl.String,
     "reason": pl.String,
+    "site_id": pl.String,
 }
 
 

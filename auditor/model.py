@@ -44,13 +44,14 @@ class RawTable:
 
 @dataclass(frozen=True)
 class Rejection:
-    """One reason why one input row is left out."""
+    """One reason why one input row is left out; ``site_id`` where the row still says whose it is."""
 
     source_file: str
     source_row: int
     column: str
     value: str
     reason: str
+    site_id: str | None = None
 
 
 @dataclass(frozen=True)

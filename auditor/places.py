@@ -40,13 +40,14 @@ def zone_at(latitude: float, longitude: float) -> str:
 def _doubt(site: dict[str, Any], there: str) -> str:
     """Why a site's place, or its place and zone together, cannot be right, or nothing."""
     given, at_sea = site["timezone"], there.startswith("Etc/")
-    if not at_sea and (given is None or same_time(given, there)):
+    on_the_ice = given is None and there.startswith("Antarctica/")
+    if not at_sea and not on_the_ice and (given is None or same_time(given, there)):
         return ""
     where = f"{site['source_file']}, row {site['source_row']}: site {site['site_id']}"
     hint = _hint(site["latitude"], site["longitude"], given)
-    if at_sea:
+    if at_sea or on_the_ice:
         taken = "" if given else f", its time zone taken as {there}"
-        return f"{where} lies at sea{taken}{hint}; check its coordinates."
+        return f"{where} lies {'at sea' if at_sea else 'in Antarctica'}{taken}{hint}; check its coordinates."
     return f"{where} has time zone {given}, but its coordinates lie in {there}{hint}; check both."
 
 

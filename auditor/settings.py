@@ -102,5 +102,6 @@ def _rule(path: Path, name: str, found: dict[str, Any], rule: Rule) -> None:
     _need(path, name, section, "enabled", bool, "true or false")
     if section.get("severity", "low") not in SEVERITIES:
         raise UserError(f"{path.name}: [{name}] severity must be one of {', '.join(SEVERITIES)}.")
-    for key in rule.params:
-        _amount(path, name, section, key)
+    for key, unit in rule.units.items():
+        most = 1 if unit.startswith("share") else 100 if unit.startswith("%") else _LARGEST
+        _amount(path, name, section, key, most)

@@ -6,7 +6,6 @@ places.
 """
 
 import zoneinfo
-from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -191,8 +190,3 @@ def _law_of_before(law: Clock, read_at: int, standard_s: int, shown_s: int) -> C
         if len(last_two) == 2 and moved == list(last_two) and clock.offset_at(read_at) == shown_s:
             return clock
     return None
-
-
-def offset_of(stretches: list[tuple[int, int, int]], t: int) -> int:
-    """The offset that holds at ``t`` in a list made by ``Clock.stretches``."""
-    return stretches[max(bisect_right([row[0] for row in stretches], t) - 1, 0)][2]

@@ -55,8 +55,7 @@ CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds((
 ));
 CREATE MACRO last_day(zone, end_utc) AS (local(zone, end_utc - INTERVAL 1 SECOND))::DATE;   -- the end is not in it
 CREATE MACRO day_words(t_local) AS strftime(t_local, '%A %-d %B %Y');
-CREATE MACRO clock_words(t_local) AS
-    CASE WHEN second(t_local) = 0 THEN strftime(t_local, '%H:%M') ELSE strftime(t_local, '%H:%M:%S') END;
+CREATE MACRO clock_words(t_local) AS strftime(t_local, '%H:%M');   -- seconds are for the timeline
 -- A length of time: "40 min", "3 h 20 min", from 100 h on whole hours with a thin space at thousands.
 CREATE MACRO minutes_words(m) AS CASE
     WHEN m < 59.5 THEN format('{:d} min', round(m)::BIGINT)
@@ -67,7 +66,9 @@ END;
 CREATE MACRO percent_words(share) AS format('{:d} %', round(share * 100)::BIGINT);
 -- A clock's error: "60 min less than" or "1 h 5 min more than".
 CREATE MACRO error_words(error_s) AS
-    CASE WHEN abs(error_s) < 90 THEN format('{:d} s', abs(error_s)) ELSE minutes_words(abs(error_s) / 60) END
+    CASE WHEN abs(error_s) < 90 THEN format('{:d} s', abs(error_s))
+         WHEN abs(error_s) >= 172800 THEN replace(format('{:,} days', abs(error_s) // 86400), ',', chr(8239))
+         ELSE minutes_words(abs(error_s) / 60) END
     || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
 CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
 -- A result file shields a text that a spreadsheet would take for a formula.

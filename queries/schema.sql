@@ -88,7 +88,8 @@ CREATE TABLE events (
 );
 
 CREATE TABLE hours (
-    site_id VARCHAR, days_mask BIGINT,
+    site_id VARCHAR,
+    days_mask BIGINT,                    -- Monday 1, Tuesday 2, Wednesday 4 … Sunday 64
     opens_s BIGINT, closes_s BIGINT,     -- seconds after 00:00; closes at or before opens = past midnight
     source_file VARCHAR, source_row BIGINT
 );
@@ -243,7 +244,10 @@ CREATE TABLE site_ranks (
     visit_needed BOOLEAN
 );
 
-CREATE TABLE rejected (source_file VARCHAR, source_row BIGINT, "column" VARCHAR, value VARCHAR, reason VARCHAR);
+CREATE TABLE rejected (
+    source_file VARCHAR, source_row BIGINT, "column" VARCHAR, value VARCHAR, reason VARCHAR,
+    site_id VARCHAR                      -- whose row it is, where it still says so
+);
 
 CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces
 

@@ -66,8 +66,8 @@ def test_no_weight_halved_or_doubled_moves_a_short_list(store: Connection) -> No
 
 
 def test_the_weight_that_decides_who_is_among_the_first_ten_is_named(store: Connection) -> None:
-    # Nine sites that nothing moves, then one with 15 low findings (150) and one with 140 of money: doubled money
-    # (280) or halved low findings (75) swap these two; no other weight does.
+    # Nine sites that nothing moves, then one with 15 low findings (150) and one with 140 of money: doubled
+    # money (280) or halved low findings (75) swap these two; no other weight does.
     store.execute("DELETE FROM site_ranks")
     rows = [(place, f"a{place}", 0, 0, 99) for place in range(1, 10)]
     for rank, site, cost, low, critical in [*rows, (10, "low", 0, 15, 0), (11, "money", 140, 0, 0)]:

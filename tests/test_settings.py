@@ -76,7 +76,9 @@ def test_what_is_given_is_taken_and_the_rest_stays(tmp_path: Path) -> None:
 def test_every_threshold_of_every_rule_can_be_set(tmp_path: Path) -> None:
     for rule in RULES:
         for name in rule.params:
-            assert read(tmp_path, f"[rules.{rule.name}]\n{name} = 17.5\n").rules == {rule.name: {name: 17.5}}
+            wanted = 0.75 if rule.units[name].startswith("share") else 17.5
+            found = read(tmp_path, f"[rules.{rule.name}]\n{name} = {wanted}\n")
+            assert found.rules == {rule.name: {name: wanted}}
 
 
 def test_a_byte_order_mark_is_no_matter(tmp_path: Path) -> None:

@@ -3,17 +3,33 @@
 from pathlib import Path
 
 from auditor.errors import UserError
-from auditor.intake.folder import read_folder
-from auditor.intake.workbook import read_workbook
-from auditor.model import RawTable
+from auditor.intake.folder import file_names, read_folder
+from auditor.intake.workbook import read_workbook, sheet_names
+from auditor.model import TABLE_NAMES, RawTable
+from auditor.wording import nearest
 
-__all__ = ["read_portfolio"]
+__all__ = ["not_read", "read_portfolio"]
+
+_WORKBOOKS = (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls")
 
 
 def read_portfolio(source: Path) -> list[RawTable]:
     """Every table of a portfolio: a folder of CSV or Parquet files, or one workbook with a sheet a table."""
     if source.is_dir():
         return read_folder(source)
-    if source.suffix.lower() in (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls") and source.exists():
+    if source.suffix.lower() in _WORKBOOKS and source.exists():
         return read_workbook(source)
     raise UserError(f"{source} is neither a folder nor a workbook; name the folder that holds sites.csv.")
+
+
+def not_read(source: Path) -> list[str]:
+    """A sentence for every file or sheet that looks like a table and has no table's name.
+
+    A misspelt name would else take a whole table away in silence.
+    """
+    names = file_names(source) if source.is_dir() else sheet_names(source)
+    return [
+        f'{name} was not read: no table has this name; did you mean "{nearest(name.lower(), TABLE_NAMES)}"?'
+        for name in names
+        if name.rpartition(".")[0].lower() not in TABLE_NAMES and name.strip().lower() not in TABLE_NAMES
+    ]

@@ -30,6 +30,12 @@ def read_folder(folder: Path) -> list[RawTable]:
     return [_read(name, found[name]) for name in TABLE_NAMES if name in found]
 
 
+def file_names(folder: Path) -> list[str]:
+    """Names of the files that may hold tables, whatever they are called."""
+    endings = (".csv", ".parquet", ".tsv", ".txt", ".xlsx", ".xls")
+    return sorted(path.name for path in folder.iterdir() if path.suffix.lower() in endings)
+
+
 def _files_by_table(folder: Path) -> dict[str, Path]:
     found: dict[str, Path] = {}
     for path in sorted(folder.iterdir()):

@@ -36,6 +36,11 @@ def read_workbook(path: Path) -> list[RawTable]:
     ]
 
 
+def sheet_names(path: Path) -> list[str]:
+    """Names of the sheets, whatever they hold."""
+    return list(fastexcel.read_excel(path).sheet_names)
+
+
 def _sheets_by_table(book: fastexcel.ExcelReader, path: Path) -> dict[str, str]:
     found: dict[str, str] = {}
     for sheet in book.sheet_names:

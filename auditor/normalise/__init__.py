@@ -1,6 +1,7 @@
 """Raw rows to contract tables and rejected rows: the only room that judges input."""
 
 from collections.abc import Collection
+from dataclasses import replace
 
 import polars as pl
 
@@ -32,7 +33,26 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
     counts = [_count(table, tables[table.name].height) for table in raw]
     order = {table.source_file: place for place, table in enumerate(raw)}
     rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
-    return Portfolio(tables, rejections, notices, counts)
+    return Portfolio(tables, _owned(rejections, raw), notices, counts)
+
+
+def _owned(rejections: list[Rejection], raw: list[RawTable]) -> list[Rejection]:
+    """The rejections with the site of their row, named by itself or by its controller: what is lost there
+    must be said there."""
+    lost = pl.DataFrame({"row": [row.source_row for row in rejections]}, schema={"row": pl.Int64})
+    files = pl.Series("file", [row.source_file for row in rejections], pl.String)
+    owners: dict[tuple[str, int], str | None] = {}
+    devices = next((table.frame for table in raw if table.name == "controllers"), None)
+    for table in raw:
+        rows = lost.filter(files == table.source_file)["row"].implode()
+        frame = table.frame.filter(pl.col("source_row").cast(pl.Int64).is_in(rows))
+        if "site_id" not in frame.columns and devices is not None and "controller_id" in frame.columns:
+            site_of = devices.select("controller_id", "site_id").unique("controller_id", keep="first")
+            frame = frame.join(site_of, on="controller_id", how="left")
+        if "site_id" in frame.columns:
+            named = zip(frame["source_row"], frame["site_id"], strict=True)
+            owners |= {(table.source_file, row): site for row, site in named}
+    return [replace(row, site_id=owners.get((row.source_file, row.source_row))) for row in rejections]
 
 
 def _empty(name: str) -> pl.DataFrame:

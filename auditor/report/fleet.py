@@ -58,6 +58,7 @@ def _rule_view(rule: Rule, own: Mapping[str, Any], counts: Row, sites: list[Row]
         "cost": counts.get("cost"),
         "without_kwh": counts.get("without_kwh") or 0,
         "prose": prose_parts(rule.prose),
+        "severity": own.get("severity", rule.severity),
         "thresholds": [(own.get(key, value), rule.units[key]) for key, value in rule.params.items()],
         "sites": sites,
     } | {name: counts.get(name) or 0 for name in tallies}

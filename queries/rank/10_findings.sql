@@ -6,7 +6,7 @@ FROM verdicts WHERE missing IS NOT NULL
 ORDER BY rule, site_id, subject_kind, subject_id;
 
 INSERT INTO findings BY NAME
-WITH subjects AS (   -- every subject that a rule may name, with its device and its row in the input
+WITH all_subjects AS (   -- every subject that a rule may name, with its device and its row in the input
     SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, controller_id, exempt_reason, source_file, source_row
     FROM circuits
     UNION ALL
@@ -17,6 +17,9 @@ WITH subjects AS (   -- every subject that a rule may name, with its device and 
     SELECT 'step', controller_id || '/' || event_id, controller_id, NULL, source_file, source_row FROM events
     UNION ALL
     SELECT 'site', site_id, NULL, NULL, source_file, source_row FROM sites
+), subjects AS (      -- ids with a slash may make two steps look like one: the first stands for both
+    SELECT * FROM all_subjects
+    QUALIFY row_number() OVER (PARTITION BY subject_kind, subject_id ORDER BY source_file, source_row) = 1
 ), standing_waivers AS (
     SELECT site_id, subject_id, rule, min(reason) AS waiver_reason
     FROM waivers CROSS JOIN period
@@ -37,6 +40,8 @@ WITH subjects AS (   -- every subject that a rule may name, with its device and 
     LEFT JOIN standing_waivers AS whole
         ON whole.site_id = verdicts.site_id AND whole.rule = verdicts.rule AND whole.subject_id IS NULL
     WHERE missing IS NULL
+    QUALIFY row_number() OVER (PARTITION BY verdicts.rule, verdicts.subject_kind, verdicts.subject_id
+                               ORDER BY verdicts.site_id, summary, seen) = 1
 )
 SELECT
     left(sha256(concat_ws(chr(31), rule, subject_kind, subject_id)), 12) AS finding_id,

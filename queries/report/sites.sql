@@ -4,6 +4,15 @@ WITH known AS (
     FROM circuit_figures GROUP BY site_id
 ), unseen AS (
     SELECT site_id, count(*) AS not_evaluated FROM not_evaluated GROUP BY site_id
+), files AS (       -- rows of the site that were left out
+    SELECT site_id, source_file, count(DISTINCT source_row) AS lost,
+        array_to_string(list_slice(list(DISTINCT source_row ORDER BY source_row), 1, 12), ', ') AS shown_rows
+    FROM rejected WHERE site_id IS NOT NULL GROUP BY site_id, source_file
+), losses AS (
+    SELECT site_id, sum(lost)::BIGINT AS rows_lost,
+        string_agg(source_file || ' ' || shown_rows || CASE WHEN lost > 12 THEN ' …' ELSE '' END, '; ' ORDER BY source_file)
+            AS lost_where
+    FROM files GROUP BY site_id
 ), closed_dates AS (
     SELECT sites.site_id, count(DISTINCT date) AS closure_dates,
         string_agg(DISTINCT calendar, ', ' ORDER BY calendar) AS calendars
@@ -16,11 +25,13 @@ SELECT site_ranks.*, sites.* EXCLUDE (site_id, energy_code, rate_per_kwh),
     coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh,
     coalesce(circuits, 0) AS circuits, coalesce(circuits_with_avoidable, 0) AS circuits_with_avoidable,
     coalesce(not_evaluated, 0) AS not_evaluated,
-    coalesce(closure_dates, 0) AS closure_dates, calendars
+    coalesce(closure_dates, 0) AS closure_dates, calendars,
+    coalesce(rows_lost, 0) AS rows_lost, lost_where
 FROM site_ranks
 JOIN sites USING (site_id)
 CROSS JOIN portfolio
 LEFT JOIN known USING (site_id)
 LEFT JOIN unseen USING (site_id)
 LEFT JOIN closed_dates USING (site_id)
+LEFT JOIN losses USING (site_id)
 ORDER BY rank

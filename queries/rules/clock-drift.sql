@@ -22,10 +22,14 @@ WITH scope AS (
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     CASE WHEN off_s > $medium_minutes * 60 THEN 'medium' END AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
-    format('The clock shows {} local time.', error_words(nearest_s)) AS summary,
+    format('The clock shows {} local time{}.', error_words(nearest_s),
+        CASE WHEN off_s > 14 * 3600 THEN ': date lost' ELSE '' END) AS summary,
     format('Read at {} (UTC), the device showed {}.',
         strftime(read_at_utc, '%Y-%m-%d %H:%M:%S'), strftime(clock_reading_local, '%Y-%m-%d %H:%M:%S')) AS seen,
-    'Note the displayed and the true time, then set the clock; if it drifts again within months, have the device replaced.' AS remedy,
+    CASE WHEN off_s > 14 * 3600
+        THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
+        ELSE 'Note the displayed and the true time, then set the clock; if it drifts again within months, have the device replaced.'
+    END AS remedy,
     NULL AS missing
 FROM scope CROSS JOIN period
 WHERE clock_reading_local IS NOT NULL AND off_s > $drift_minutes * 60 AND NOT wrong_zone

@@ -23,7 +23,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN area = 'egress' THEN 'high' END AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     'Never programmed on in the period.' AS summary,
-    'No step and no sensor turns this circuit on, on any date of the period.' AS seen,
+    'No accepted step and no sensor turns this circuit on, on any date of the period.' AS seen,
     CASE
         WHEN area = 'egress'
         THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'

@@ -29,7 +29,7 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     format('{:d} off step{} and no on step; no sensor turns it on either.', offs, CASE WHEN offs = 1 THEN '' ELSE 's' END) AS summary,
-    format('The first off step stands in row {:d} of the step table; no row turns this circuit on.', first_row) AS seen,
+    format('The first off step stands in row {:d} of the step table; no accepted row turns this circuit on.', first_row) AS seen,
     CASE WHEN circuit_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'circuit')
         THEN 'Ask what was meant, and go and see what lights this place now. People rely on this light: add the on step that is missing.'
         ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, or take the circuit out of use in the set-up.'

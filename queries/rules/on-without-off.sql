@@ -30,7 +30,7 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     format('{:d} on step{} and no off step.', ons, CASE WHEN ons = 1 THEN '' ELSE 's' END) AS summary,
-    format('The first on step stands in row {:d} of the step table; no row takes this circuit to off.', first_on_row) AS seen,
+    format('The first on step stands in row {:d} of the step table; no accepted row takes this circuit to off.', first_on_row) AS seen,
     CASE WHEN area IN ('egress', 'security') OR must_be_lit IS NOT NULL
         THEN 'Ask what this circuit is meant to do and who relies on its light. Nothing is to be changed before that is known.'
         ELSE 'Ask what was meant, then add the off step that belongs to each on step, on the same days.'

@@ -17,6 +17,7 @@ import tempfile
 import time
 from dataclasses import dataclass
 from importlib.metadata import version
+from importlib.util import find_spec
 from pathlib import Path
 
 from tests.bench.fleet import CIRCUITS, write_fleet
@@ -42,6 +43,8 @@ def main() -> None:
     parser.add_argument("--repeats", type=int, default=3, help="runs of each fleet")
     parser.add_argument("--peer", type=int, default=12, help="sites for the minute grid; 0: none")
     options = parser.parse_args()
+    if options.peer and not find_spec("pandas"):
+        parser.error("the minute grid needs pandas: pip install -e '.[bench]', or give --peer 0")
     print(f"{machine()}; median of {options.repeats} runs.\n")
     with tempfile.TemporaryDirectory(prefix="auditor-bench-") as scratch:
         sizes = sorted(options.sites)

@@ -1,0 +1,114 @@
+"""What is lost is said where it matters: rejected rows, misspelt tables, waivers that stand for nothing."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+
+from auditor.errors import UserError
+from auditor.places import locate
+from auditor.rules import load_rules
+from auditor.settings import read_settings
+
+from .conftest import Tables, run_audit, small, write_folder
+from .judging import judge
+
+
+def results(tmp_path: Path, tables: Tables, settings: str = "") -> Path:
+    run_audit(write_folder(tmp_path / "portfolio", tables, settings), tmp_path / "out", days=30)
+    return tmp_path / "out"
+
+
+def notices(out: Path) -> list[str]:
+    found: list[str] = json.loads((out / "run.json").read_text(encoding="utf-8"))["notices"]
+    return found
+
+
+def test_a_rejected_row_knows_its_site_by_itself_or_by_its_controller() -> None:
+    tables = small()
+    tables["events"][1]["time"] = "7:00"
+    tables["hours"][0]["opens"] = "8:00"
+    tables["closures"].append({"site_id": "*", "date": "soon"})
+    owners = {row.source_file: row.site_id for row in judge(tables).rejections}
+    assert owners == {"events.csv": "01", "hours.csv": "01", "closures.csv": "*"}
+
+
+def test_the_site_and_the_first_page_say_that_rows_were_rejected(tmp_path: Path) -> None:
+    # The car park loses its photocontrol's steps and its sensor: dark while open, for want of rejected rows.
+    tables = small()
+    tables["sensors"][0]["kind"] = "photo"
+    page = (results(tmp_path, tables) / "report.html").read_text(encoding="utf-8")
+    first, _, rest = page.partition('id="first"')
+    assert "3 input rows rejected: may be wrong" in first
+    assert "3 input rows of this site were rejected</strong> (events.csv 4, 5; sensors.csv 2)" in rest
+
+
+def test_a_site_without_rejected_rows_says_nothing_of_them(tmp_path: Path) -> None:
+    page = (results(tmp_path, small()) / "report.html").read_text(encoding="utf-8")
+    assert "of this site was rejected" not in page and "of this site were rejected" not in page
+
+
+def test_a_misspelt_table_is_named_with_the_nearest_table(tmp_path: Path) -> None:
+    tables = small()
+    tables["hour"] = tables.pop("hours")
+    assert notices(results(tmp_path, tables)) == [
+        'hour.csv was not read: no table has this name; did you mean "hours"?'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"rule": "left-in-hands"}, 'there is no rule "left-in-hands"; did you mean "left-in-hand"?'),
+        ({"subject_id": "0211"}, 'nothing accepted is called "0211"; check the id.'),
+    ],
+)
+def test_a_waiver_that_can_never_match_is_noted(tmp_path: Path, change: dict[str, str], words: str) -> None:
+    tables = small()
+    tables["waivers"][0] |= change
+    (notice,) = notices(results(tmp_path, tables))
+    assert notice.startswith("waivers.csv, row 2: the waiver stands for nothing") and notice.endswith(words)
+
+
+@pytest.mark.parametrize("subject", ["", "02", "02A", "021", "01P", "01A/001"])
+def test_a_waiver_of_something_that_is_there_is_not(tmp_path: Path, subject: str) -> None:
+    tables = small()
+    tables["waivers"][0]["subject_id"] = subject
+    assert notices(results(tmp_path, tables)) == []
+
+
+def test_ids_with_slashes_that_make_two_steps_look_alike_stop_nothing(tmp_path: Path) -> None:
+    tables = small()
+    never = {"days": "daily", "anchor": "clock", "time": "09:00", "from": "2001-01-01", "until": "2001-01-02"}
+    for controller, event, circuit in (("a", "b/e", "c1"), ("a/b", "e", "c2")):
+        tables["controllers"].append(tables["controllers"][0] | {"controller_id": controller})
+        tables["circuits"].append(
+            tables["circuits"][1] | {"circuit_id": circuit, "controller_id": controller}
+        )
+        ids = {"event_id": event, "controller_id": controller, "targets": circuit, "action": "off"}
+        tables["events"].append(ids | never)
+    with (results(tmp_path, tables) / "findings.csv").open(encoding="utf-8", newline="") as file:
+        found = [row for row in csv.DictReader(file) if row["rule"] == "step-never-fires"]
+    assert [row["subject_id"] for row in found] == ["a/b/e"]
+
+
+def test_a_critical_rule_that_is_switched_off_is_named_on_the_first_page(tmp_path: Path) -> None:
+    out = results(tmp_path, small(), "[rules.dark-while-open]\nenabled = false\n")
+    first, _, _ = (out / "report.html").read_text(encoding="utf-8").partition('id="first"')
+    assert "Not looked for</strong>, because portfolio.toml switches the rule off" in first
+
+
+@pytest.mark.parametrize("line", ["window_share = 1.5", "level_percent = 101"])
+def test_a_share_or_a_percentage_beyond_all_is_refused(tmp_path: Path, line: str) -> None:
+    file = tmp_path / "portfolio.toml"
+    file.write_text(f"[rules.no-night-cutoff]\n{line}\n", encoding="utf-8")
+    with pytest.raises(UserError, match=r"\[rules.no-night-cutoff\] .* must be a number from 0 to"):
+        read_settings(file, load_rules())
+
+
+def test_a_blank_zone_in_antarctica_is_doubted() -> None:
+    # New York with latitude and longitude swapped.
+    sites = judge({"sites": [{"site_id": "x", "latitude": -74.0, "longitude": 40.71}]}).tables["sites"]
+    (doubt,) = locate(sites)[1]
+    assert "lies in Antarctica" in doubt and "latitude and longitude look swapped" in doubt
