@@ -13,7 +13,7 @@ import polars as pl
 from auditor import __version__
 from auditor.errors import UserError
 from auditor.loading import fill, read_judged, settings_of
-from auditor.model import SEVERITIES, Period, Portfolio, Rule, Settings
+from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.report import write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
@@ -49,6 +49,7 @@ def audit(
     portfolio = read_judged(source)
     period = _period(portfolio, first, days)
     portfolio = _with_waiver_doubts(portfolio, [rule.name for rule in rules])
+    portfolio = replace(portfolio, notices=portfolio.notices + _edition_doubts(settings))
     facts = _facts(portfolio, settings_file, settings, period, rules)
     out.mkdir(parents=True, exist_ok=True)
     with (
@@ -94,6 +95,15 @@ def _with_waiver_doubts(portfolio: Portfolio, rules: list[str]) -> Portfolio:
         elif row["subject_id"] and row["subject_id"] not in subjects | set(steps):
             doubts.append(f'{where}, for nothing accepted is called "{row["subject_id"]}"; check the id.')
     return replace(portfolio, notices=portfolio.notices + doubts)
+
+
+def _edition_doubts(settings: Settings) -> list[str]:
+    code = settings.energy_code
+    if not code or code in CODE_EDITIONS:
+        return []
+    near = nearest(code, CODE_EDITIONS)
+    what = "what depends on it is not evaluated"
+    return [f'portfolio.toml: energy_code "{code}" is not known here; {what}. Did you mean "{near}"?']
 
 
 _SUBJECTS = (

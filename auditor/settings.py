@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from auditor.errors import UserError
-from auditor.model import CODE_EDITIONS, SEVERITIES, Rule, Settings
+from auditor.model import SEVERITIES, Rule, Settings
 from auditor.wording import nearest
 
 FIGURES = {"daylight_margin_minutes": 30.0, "hours_margin_minutes": 60.0, "staff_margin_minutes": 30.0}
@@ -26,7 +26,6 @@ def read_settings(path: Path, rules: list[Rule]) -> Settings:
         _need(path, "portfolio", portfolio, key, str, "a text in quotes")
     for key in _AMOUNTS:
         _amount(path, "portfolio", portfolio, key, _DEAREST)
-    _edition(path, portfolio.get("energy_code"))
     return Settings(
         **portfolio,
         figures=FIGURES | _amounts(path, "figures", found, FIGURES, _DAY),
@@ -66,12 +65,6 @@ def _only(path: Path, section: str, found: dict[str, Any], known: tuple[str, ...
 def _need(path: Path, section: str, found: dict[str, Any], key: str, kind: type, wanted: str) -> None:
     if key in found and not isinstance(found[key], kind):
         raise UserError(f"{path.name}: [{section}] {key} must be {wanted}.")
-
-
-def _edition(path: Path, name: str | None) -> None:
-    if name is not None and name not in CODE_EDITIONS:
-        near = nearest(name, CODE_EDITIONS)
-        raise UserError(f'{path.name}: [portfolio] energy_code "{name}" is not known; did you mean "{near}"?')
 
 
 def _amount(path: Path, section: str, found: dict[str, Any], key: str, most: float = _LARGEST) -> None:

@@ -78,6 +78,12 @@ def test_a_waiver_of_something_that_is_there_is_not(tmp_path: Path, subject: str
     assert notices(results(tmp_path, tables)) == []
 
 
+def test_an_unknown_code_edition_of_the_whole_portfolio_is_noted(tmp_path: Path) -> None:
+    (notice,) = notices(results(tmp_path, small(), '[portfolio]\nenergy_code = "title24-2022"\n'))
+    assert notice.startswith('portfolio.toml: energy_code "title24-2022" is not known here')
+    assert notice.endswith('Did you mean "title-24-2022"?')
+
+
 def test_ids_with_slashes_that_make_two_steps_look_alike_stop_nothing(tmp_path: Path) -> None:
     tables = small()
     never = {"days": "daily", "anchor": "clock", "time": "09:00", "from": "2001-01-01", "until": "2001-01-02"}

@@ -175,12 +175,6 @@ def test_any_other_severity_is_refused(tmp_path: Path, value: str) -> None:
     assert "severity must be one of critical, high, medium, low" in sentence
 
 
-@pytest.mark.parametrize("value", ["iecc-2020", "IECC-2021", ""])
-def test_a_strange_code_edition_is_refused_with_the_nearest(tmp_path: Path, value: str) -> None:
-    sentence = refusal(tmp_path, f'[portfolio]\nenergy_code = "{value}"\n')
-    assert f'energy_code "{value}" is not known; did you mean "' in sentence
-
-
 def test_text_that_is_not_toml_is_refused_with_its_place(tmp_path: Path) -> None:
     assert "line 2" in refusal(tmp_path, "[portfolio]\nname = Quernholt\n")
 
