@@ -33,8 +33,8 @@ def _view(
 ) -> Row:
     sites = site_views(connection, rules, settings)
     (totals,) = fetch(connection, "totals")
-    (period,) = connection.execute(
-        "SELECT first_date, (first_date + days - 1)::DATE, days FROM period"
+    ((*period, newest),) = connection.execute(
+        "SELECT first_date, (first_date + days - 1)::DATE, days, newest_read_at_utc::DATE FROM period"
     ).fetchall()
     return {
         "facts": facts,
@@ -45,6 +45,8 @@ def _view(
         "safety": fleet.safety(sites),
         "first_sites": fleet.first_sites(sites),
         "firmness": fetch(connection, "firmness"),
+        "soon": fleet.soon(connection, sites),
+        "newest": newest,
         "rules": fleet.rule_views(connection, rules, settings, sites),
         "regions": fetch(connection, "regions"),
         "sections": [site for site in sites if site["open"]],
