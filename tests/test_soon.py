@@ -52,7 +52,7 @@ def test_one_that_is_waived_is_not(store: Connection) -> None:
 
 
 def test_a_clock_is_told_by_its_next_wrong_date(store: Connection) -> None:
-    # Wrong since its first audited date, right at the reading; the next wrong date, 14 March, is 114 days away,
+    # Wrong from its first audited date on; the next wrong date, 14 March, is 114 days after the reading,
     # and 45 days after a reading of 28 January.
     assert begins(store, "clock-dst-offset", "2026-11-01") == []
     store.execute("UPDATE period SET newest_read_at_utc = '2027-01-28 12:00'")
