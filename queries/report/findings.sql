@@ -18,6 +18,7 @@ WITH names AS (
     ) = 1
 )
 SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
+    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh, days, newest_read_at_utc::DATE AS newest_date,
     CASE WHEN first_seen < newest_read_at_utc::DATE THEN first_seen END AS seen_since,   -- not new in this audit
     CASE WHEN stands THEN approved_by END AS approved_by,
     CASE WHEN stands THEN expires END AS waived_until,
@@ -25,7 +26,9 @@ SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
     CASE WHEN NOT stands THEN reason END AS lapsed_reason
 FROM findings
 JOIN site_ranks USING (site_id)
+JOIN sites USING (site_id)
+CROSS JOIN portfolio
 LEFT JOIN names USING (subject_kind, subject_id)
 LEFT JOIN chosen USING (finding_id)
 CROSS JOIN period
-ORDER BY rank, severity_place(findings.severity), rule, findings.controller_id, findings.source_row, finding_id
+ORDER BY site_ranks.rank, severity_place(findings.severity), rule, findings.controller_id, findings.source_row, finding_id
