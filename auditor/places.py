@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 from timezonefinder import TimezoneFinder
 
-from auditor.zones import zone_clock, zone_names
+from auditor.zones import tzdb_version, zone_clock, zone_names
 
 
 def locate(sites: pl.DataFrame) -> tuple[pl.DataFrame, list[str]]:
@@ -67,10 +67,12 @@ def _hint(latitude: float, longitude: float, given: str | None) -> str:
 
 @cache
 def same_time(one: str, other: str) -> bool:
-    """True where two zones show the same time on the first of every month of 2026 and 2027."""
+    """True where two zones show the same time on the first of every month, in the year of the time-zone
+    database and the next: whether they once differed is no matter."""
+    this = int(tzdb_version()[:4])
     firsts = [
         int(datetime(year, month, 1, 12, tzinfo=UTC).timestamp())
-        for year in (2026, 2027)
+        for year in (this, this + 1)
         for month in range(1, 13)
     ]
     return all(zone_clock(one).offset_at(t) == zone_clock(other).offset_at(t) for t in firsts)
