@@ -59,6 +59,7 @@ def audit(
     ):
         fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
+        run_script(connection, query("habits.sql"))
         run_rules(connection, rules, settings, progress("rules", len(rules)))
         _rank(connection, store_file)
         write_tables(connection, out)

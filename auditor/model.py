@@ -20,6 +20,7 @@ TABLE_NAMES = (
 )
 NEEDED_TABLES = ("sites", "controllers", "circuits", "events")
 SEVERITIES = ("critical", "high", "medium", "low")
+PEOPLE = ("site staff", "qualified electrician")  # who may do it where no desk reaches the device
 CODE_EDITIONS = (
     *(f"iecc-{year}" for year in (2015, 2018, 2021, 2024)),
     *(f"ashrae-90.1-{year}" for year in (2013, 2016, 2019, 2022)),
@@ -111,4 +112,5 @@ class Rule:
     sql: str
     path: Path
     money: bool = False
+    who: str = "site staff"
     after: tuple[str, ...] = ()

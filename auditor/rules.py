@@ -9,13 +9,13 @@ from typing import Any
 import duckdb
 
 from auditor.errors import UserError
-from auditor.model import SEVERITIES, Rule, Settings
+from auditor.model import PEOPLE, SEVERITIES, Rule, Settings
 from auditor.resources import resource
 from auditor.store import Connection
 
 _HEADER = "--:"
-_KEYS = {"name", "title", "severity", "subject", "needs", "fix", "params", "money", "after"}
-_NEEDED_KEYS = _KEYS - {"params", "money", "after"}
+_KEYS = {"name", "title", "severity", "subject", "needs", "fix", "params", "money", "after", "who"}
+_NEEDED_KEYS = _KEYS - {"params", "money", "after", "who"}
 COLUMNS = (
     "site_id",
     "subject_kind",
@@ -81,6 +81,8 @@ def _check_header(path: Path, facts: dict[str, Any]) -> None:
     if facts["severity"] not in SEVERITIES or facts["fix"] not in ("device", "on-site"):
         severities = ", ".join(SEVERITIES)
         raise UserError(f"{path.name}: severity must be one of {severities}, and fix device or on-site.")
+    if facts.get("who", PEOPLE[0]) not in PEOPLE:
+        raise UserError(f"{path.name}: who must be one of {', '.join(PEOPLE)}.")
 
 
 def run_rules(
@@ -104,7 +106,7 @@ def _run(connection: Connection, rule: Rule, own: dict[str, Any]) -> None:
     connection.execute(
         """
         INSERT INTO verdicts BY NAME
-        SELECT $rule AS rule, $money AS money, $fix AS rule_fix,
+        SELECT $rule AS rule, $money AS money, $fix AS rule_fix, $who AS rule_who,
             coalesce($chosen, severity, $severity) AS severity, rows.* EXCLUDE (severity)
         FROM rule_rows AS rows
         """,
@@ -112,6 +114,7 @@ def _run(connection: Connection, rule: Rule, own: dict[str, Any]) -> None:
             "rule": rule.name,
             "money": rule.money,
             "fix": rule.fix,
+            "who": rule.who,
             "chosen": own.get("severity"),
             "severity": rule.severity,
         },

@@ -148,21 +148,25 @@ CREATE TABLE timeline (                  -- every circuit in use, the whole peri
 CREATE TABLE exposures (                 -- uninterrupted stretches in which a circuit does what may be wrong
     circuit_id VARCHAR,
     kind VARCHAR,                        -- lit-in-daylight, lit-at-night, dark-while-open, dark-around-closing,
-                                         -- duty-not-met, lit-on-listed-date (interior and signs, while closed)
+                                         -- duty-not-met, lit-on-listed-date (interior and signs, while closed),
+                                         -- lit-while-closed (interior; the longest stretch alone)
     start_utc TIMESTAMP, end_utc TIMESTAMP,
     span_start_utc TIMESTAMP, span_end_utc TIMESTAMP,  -- the daylight, night window, ... in which it lies
-    level DOUBLE                         -- 0 to 100, the highest
+    level DOUBLE,                        -- 0 to 100, the highest
+    event_id VARCHAR,                    -- the step that last fired on the circuit when it began
+    end_event_id VARCHAR                 -- the step that ends it; NULL where light, a sensor or the span's end does
 );
 
 CREATE TABLE suspensions (               -- a sensor out of service, cut at the end of the period
-    sensor_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP
+    sensor_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP,
+    event_id VARCHAR                     -- the step that suspends it
 );
 
 CREATE TABLE conflicts (                 -- steps that fire on one target at one instant and disagree
     subject_kind VARCHAR, subject_id VARCHAR,
     times BIGINT,                        -- instants in the period
     first_utc TIMESTAMP, last_utc TIMESTAMP,
-    event_ids VARCHAR                    -- the steps at the first of them
+    event_ids VARCHAR[]                  -- the steps at the first of them, in program order
 );
 
 CREATE TABLE silent_steps (controller_id VARCHAR, event_id VARCHAR);  -- fire on no target within 366 days
@@ -170,7 +174,8 @@ CREATE TABLE silent_steps (controller_id VARCHAR, event_id VARCHAR);  -- fire on
 CREATE TABLE sun_shifts (                -- a device whose set location is not the site's, with steps by the sun
     controller_id VARCHAR,
     kind VARCHAR,                        -- sunrise or sunset
-    shifts_s INTEGER[]                   -- device's minus site's event, of each audited date that has both
+    shifts_s INTEGER[],                  -- device's minus site's event, of each audited date that has both
+    dates DATE[]                         -- these dates, on the device's clock
 );
 
 CREATE TABLE clock_errors (              -- what a device shows minus what the site's zone shows
@@ -194,7 +199,9 @@ CREATE TABLE circuit_figures (           -- the period's figures of every circui
     site_closed_minutes DOUBLE,          -- minutes that the site is closed (widened hours)
     night_windows INTEGER,               -- number of night windows of the site in the period
     cost DOUBLE,                         -- money for kwh, in the period
-    avoidable_cost DOUBLE                -- money for avoidable_kwh, in the period
+    avoidable_cost DOUBLE,               -- money for avoidable_kwh, in the period
+    off_after_closing_minutes DOUBLE     -- minutes from closing until it first goes off, the median of all closings;
+                                         -- 0: off by then; up to the next opening where it stays on
 );
 
 -- Of the errors that hold on at least one whole audited date: how many there are, and the one nearest zero.
@@ -203,12 +210,37 @@ SELECT controller_id, count(DISTINCT error_s) AS errors, arg_min(error_s, (abs(e
 FROM clock_errors WHERE whole_dates > 0
 GROUP BY controller_id;
 
+-- Habits of the portfolio, for findings to go by ---------------------------------------------------------------
+
+CREATE TABLE step_words (                -- every step in words
+    controller_id VARCHAR, event_id VARCHAR,
+    words VARCHAR,                       -- such as: step 0010 (on 5 min before sunset, every day)
+    sourced VARCHAR                      -- the same with its file and row
+);
+
+CREATE TABLE off_habits (                -- when circuits of an area go off in the evening, or are set back; duties left out
+    area VARCHAR, circuits BIGINT,
+    circuits_with_hours BIGINT,          -- number of these whose site's hours are known
+    half_minutes DOUBLE,                 -- half of them first go off within so many minutes after closing
+    after_minutes DOUBLE, after_same BIGINT,    -- minutes after closing (to 5) that most have in common, and how many
+    manner VARCHAR, manner_same BIGINT   -- the evening's clock step that most have in common, and how many
+);
+
+CREATE TABLE on_habits (                 -- what brings exterior circuits of an area on: a sun step or a photocontrol
+    area VARCHAR, circuits BIGINT, same BIGINT, manner VARCHAR
+);
+
+CREATE TABLE peer_words (                -- the habits as sentences without a full stop; NULL: no habit to go by
+    site_id VARCHAR, area VARCHAR, off_words VARCHAR, on_words VARCHAR
+);
+
 -- Findings ---------------------------------------------------------------------------------------------------
 
 CREATE TABLE verdicts (                  -- what the rules returned, as they returned it
     rule VARCHAR,
     money BOOLEAN,                       -- the rule's kwh is energy that could be saved
     rule_fix VARCHAR,                    -- device: at a desk where the device is remote
+    rule_who VARCHAR,                    -- who may do it where no desk reaches it
     site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
     severity VARCHAR,
     minutes DOUBLE, kwh DOUBLE,          -- minutes and kWh in the period
@@ -229,6 +261,7 @@ CREATE TABLE findings (
     co2_kg DOUBLE,                       -- kg of CO2 in the period, by the portfolio's emission factor
     first_date DATE, last_date DATE,
     fix VARCHAR, remedy VARCHAR,
+    who VARCHAR,                         -- who may do it: desk, site staff or qualified electrician
     status_reason VARCHAR,               -- why waived or exempt
     source_file VARCHAR, source_row BIGINT
 );

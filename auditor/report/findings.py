@@ -41,17 +41,19 @@ def label(finding: Row) -> str:
 
 
 def work(findings: Sequence[Row]) -> list[Row]:
-    """Findings that one instruction answers, together; in each, subjects of which the same was seen."""
-    groups = by(findings, "rule", "severity", "fix", "remedy")
-    return [_piece(rows) for rows in groups.values()]
+    """Findings of one rule that the same people answer, together; in each, subjects with one instruction."""
+    groups = by(findings, "rule", "severity", "fix", "who")
+    return [rows[0] | {"tasks": _tasks(rows)} for rows in groups.values()]
 
 
-def _piece(rows: list[Row]) -> Row:
+def _tasks(rows: list[Row]) -> list[Row]:
+    """Each instruction with the cases that it answers: subjects of which the same was seen."""
+    return [{"remedy": remedy, "cases": _cases(same)} for remedy, same in by(rows, "remedy").items()]
+
+
+def _cases(rows: list[Row]) -> list[Row]:
     cases = by(rows, "summary", "seen")
-    return rows[0] | {
-        "subjects": rows,
-        "cases": [{"summary": said, "seen": seen, "subjects": cases[said, seen]} for said, seen in cases],
-    }
+    return [{"summary": said, "seen": seen, "subjects": cases[said, seen]} for said, seen in cases]
 
 
 def reasons(findings: Sequence[Row], shown: int = 3) -> list[str]:

@@ -53,6 +53,7 @@ SELECT
     emission_kg_per_kwh * kwh AS co2_kg,
     judged.first_date, judged.last_date,
     CASE WHEN rule_fix = 'device' AND coalesce(remote, false) THEN 'remote' ELSE 'on-site' END AS fix,
+    CASE WHEN fix = 'remote' THEN 'desk' ELSE rule_who END AS who,
     remedy, judged.source_file, judged.source_row
 FROM judged
 JOIN sites USING (site_id)

@@ -18,9 +18,10 @@ WITH open_all_through AS (
     GROUP BY site_id, site_spans.start_utc, site_spans.end_utc
     HAVING site_spans.start_utc <= min(site_days.start_utc) AND site_spans.end_utc >= max(site_days.end_utc)
 ), scope AS (
-    SELECT circuits.*, site_id, sites.timezone,
+    SELECT circuits.*, site_id, sites.timezone, off_words, on_words,
         area <> 'interior' OR site_id IN (SELECT site_id FROM hours) AS known
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
+    LEFT JOIN peer_words USING (site_id, area)
     WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
       AND must_be_lit IS NULL AND area NOT IN ('egress', 'security')
       AND NOT (area = 'interior' AND site_id IN (SELECT site_id FROM open_all_through))
@@ -33,8 +34,10 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     'Programmed on all through the period.' AS summary,
     format('At no instant from {} to {} is it programmed off.',
-        day_words(local(timezone, first_utc)), day_words(last_day(timezone, last_utc))) AS seen,
-    'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If nobody does, give it a program.' AS remedy,
+        day_words(local(timezone, first_utc)), day_words(last_day(timezone, last_utc)))
+        || also(steps_words(controller_id, circuit_id)) AS seen,
+    'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If nobody does, give it a program.'
+        || also(on_words) || also(off_words) AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (circuit_id)
 WHERE known

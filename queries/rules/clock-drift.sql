@@ -15,20 +15,20 @@
 -- Source: Title 24 Part 6 110.9(b)1 (timekeeping within 5 minutes a year); the thresholds: common practice, no source.
 
 WITH scope AS (
-    SELECT controllers.*, nearest_s, abs(nearest_s) AS off_s, round(abs(nearest_s) / 1800)::BIGINT AS half_hours,
+    SELECT controllers.*, timezone, nearest_s, abs(nearest_s) AS off_s, round(abs(nearest_s) / 1800)::BIGINT AS half_hours,
         half_hours >= 1 AND abs(abs(nearest_s) - half_hours * 1800) <= $near_minutes * 60 AS wrong_zone
-    FROM controllers LEFT JOIN clock_verdicts USING (controller_id)
+    FROM controllers JOIN sites USING (site_id) LEFT JOIN clock_verdicts USING (controller_id)
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     CASE WHEN off_s > $medium_minutes * 60 THEN 'medium' END AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     format('The clock shows {} local time{}.', error_words(nearest_s),
         CASE WHEN off_s > 14 * 3600 THEN ': date lost' ELSE '' END) AS summary,
-    format('Read at {} (UTC), the device showed {}.',
-        strftime(read_at_utc, '%Y-%m-%d %H:%M:%S'), strftime(clock_reading_local, '%Y-%m-%d %H:%M:%S')) AS seen,
+    reading_words(read_at_utc, local(timezone, read_at_utc), clock_reading_local) AS seen,
     CASE WHEN off_s > 14 * 3600
         THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
-        ELSE 'Note the displayed and the true time, then set the clock; if it drifts again within months, have the device replaced.'
+        ELSE format('Note the displayed and the true time, then set the clock {} by {}; if it drifts again within months, have the device replaced.',
+            CASE WHEN nearest_s > 0 THEN 'back' ELSE 'forward' END, minutes_words(off_s / 60))
     END AS remedy,
     NULL AS missing
 FROM scope CROSS JOIN period

@@ -36,33 +36,74 @@ WITH scope AS (
            OR at_reading.offset_s = lower_s
               AND abs(seconds(read_at_utc, clock_reading_local) - at_reading.offset_s) <= 300)
 ), wrong_dates AS (
-    SELECT controller_id, site_id, date, max(abs(error_s - nearest_s)) AS off_s, arg_max(error_s, abs(error_s - nearest_s)) AS error_s
+    SELECT DISTINCT controller_id, site_id, date
     FROM clock_errors
     JOIN clock_verdicts USING (controller_id)
     JOIN controllers USING (controller_id)
     JOIN site_days USING (site_id)
     WHERE errors > 1 AND error_s <> nearest_s
       AND clock_errors.start_utc < site_days.end_utc AND clock_errors.end_utc > site_days.start_utc
-    GROUP BY controller_id, site_id, date
 ), totals AS (
     SELECT controller_id, site_id, count(*) AS dates, min(date) AS first_date, max(date) AS last_date,
-        min(date) FILTER (date > local(timezone, read_at_utc)::DATE) AS next_date,
-        arg_min(error_s, date) AS first_error_s
+        min(date) FILTER (date > local(timezone, read_at_utc)::DATE) AS next_date
     FROM wrong_dates JOIN scope USING (controller_id, site_id)
     GROUP BY controller_id, site_id
+), wrong AS (       -- stretches on which the clock is off by a change that it missed
+    SELECT controller_id, start_utc, end_utc, error_s, nearest_s, whole_dates, clock_errors.first_date, clock_errors.last_date,
+        format('{} {} from {} to {}', minutes_words(abs(error_s - nearest_s) / 60),
+            CASE WHEN error_s < nearest_s THEN 'late' ELSE 'early' END,
+            strftime(local(timezone, start_utc), '%-d %B %Y'), strftime(last_day(timezone, end_utc), '%-d %B %Y')) AS words
+    FROM clock_errors JOIN clock_verdicts USING (controller_id) JOIN scope USING (controller_id)
+    WHERE errors > 1 AND error_s <> nearest_s
+), shown AS (       -- the first wrong date after the reading, else of the period; the first stretches in words
+    SELECT controller_id,
+        arg_min({'date': CASE WHEN last_date > read_date THEN greatest(first_date, read_date + 1) ELSE first_date END, 'error_s': error_s},
+                (last_date <= read_date, first_date)) AS worked,
+        array_to_string(list(words ORDER BY start_utc)[:4], ', ') || CASE WHEN count(*) > 4 THEN ' and so on' ELSE '' END AS words
+    FROM wrong JOIN (SELECT controller_id, local(timezone, read_at_utc)::DATE AS read_date FROM scope) USING (controller_id)
+    WHERE whole_dates > 0
+    GROUP BY controller_id
+), consequences AS (   -- hours of all its circuits together
+    SELECT controller_id,
+        sum(seconds(greatest(exposures.start_utc, wrong.start_utc), least(exposures.end_utc, wrong.end_utc)) / 3600)
+            FILTER (kind = 'lit-in-daylight' AND must_be_lit IS DISTINCT FROM 'always') AS daylight_hours,
+        sum(seconds(greatest(exposures.start_utc, wrong.start_utc), least(exposures.end_utc, wrong.end_utc)) / 3600)
+            FILTER (kind = 'dark-while-open') AS dark_hours
+    FROM exposures JOIN circuits USING (circuit_id) JOIN wrong USING (controller_id)
+    WHERE kind IN ('lit-in-daylight', 'dark-while-open')
+      AND exposures.start_utc < wrong.end_utc AND exposures.end_utc > wrong.start_utc
+    GROUP BY controller_id
+), next_changes AS (   -- the law's, after the reading
+    SELECT controller_id, list(local(timezone, change_utc)::DATE ORDER BY change_utc)[:2] AS dates
+    FROM scope
+    JOIN (SELECT clock_no AS law_no, utc(start_s) AS change_utc FROM clock_offsets) AS changes USING (law_no)
+    WHERE change_utc > read_at_utc
+    GROUP BY controller_id
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, last_date,
-    format('The clock is an hour-change off on {:d} dates, the first {}, the last {}.', dates,
+    format('The clock is an hour-change off on {:d} dates, the first {}, the last {}.', totals.dates,
         strftime(first_date, '%-d %B %Y'), strftime(last_date, '%-d %B %Y')) AS summary,
-    format('On {} the device shows {} local time; on its better dates {}.{}',
-        day_words(first_date), error_words(first_error_s),
-        CASE WHEN nearest_s = 0 THEN 'it is right' ELSE error_words(nearest_s) || ' local time' END,
+    format('On {} at 12:00 the device shows {} ({} local time); on its better dates {}.{}',
+        day_words(worked.date), clock_words(worked.date + INTERVAL 12 HOUR + to_seconds(worked.error_s)),
+        error_words(worked.error_s),
+        CASE WHEN abs(nearest_s) < 60 THEN 'it is right to the minute' ELSE 'it shows ' || error_words(nearest_s) || ' local time' END,
         CASE WHEN next_date IS NULL THEN ' No wrong date comes after the reading.'
              ELSE format(' The next wrong date after the reading is {}.', day_words(next_date)) END) AS seen,
-    'Set the device''s daylight-saving rule to the one of its zone and check date and time; until then every clock step runs early or late on these dates.' AS remedy,
+    format('Set the daylight-saving rule of the device to the one of {} ({}), and check date and time. Until then every clock step runs {}.',
+        timezone,
+        CASE WHEN next_changes.dates IS NULL THEN 'no changes ahead'
+             ELSE 'next changes on ' || array_to_string(list_transform(next_changes.dates, lambda d: strftime(d, '%-d %B %Y')), ' and ') END,
+        shown.words)
+        || also('in that time its circuits are lit in daylight for ' || minutes_words(daylight_hours * 60))
+        || also('in that time its circuits are dark while the site is open for ' || minutes_words(dark_hours * 60)) AS remedy,
     NULL AS missing
-FROM totals JOIN clock_verdicts USING (controller_id)
+FROM totals
+JOIN clock_verdicts USING (controller_id)
+JOIN scope USING (controller_id, site_id)
+LEFT JOIN next_changes USING (controller_id)
+LEFT JOIN consequences USING (controller_id)
+JOIN shown USING (controller_id)
 WHERE controller_id NOT IN (SELECT controller_id FROM undecided)
 UNION ALL
 SELECT site_id, 'controller', controller_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'dst_rule'

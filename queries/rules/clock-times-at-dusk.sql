@@ -13,8 +13,8 @@
 -- Source: common practice, no source; energy codes allow a photocontrol or an astronomic time switch for daylight shutoff.
 
 WITH scope AS (
-    SELECT circuits.*, site_id
-    FROM circuits JOIN controllers USING (controller_id)
+    SELECT circuits.*, site_id, on_words
+    FROM circuits JOIN controllers USING (controller_id) LEFT JOIN peer_words USING (site_id, area)
     WHERE coalesce(in_use, true) AND area NOT IN ('interior', 'egress', 'security')
 ), by_clock_alone AS (
     SELECT circuit_id
@@ -28,17 +28,27 @@ WITH scope AS (
     FROM verdicts
     WHERE rule IN ('lit-in-daylight', 'dark-while-open') AND missing IS NULL
     GROUP BY subject_id
+), sunsets AS (
+    SELECT site_id, arg_min(sunset, sunset::TIME) AS earliest, arg_max(sunset, sunset::TIME) AS latest
+    FROM (
+        SELECT site_id, local(timezone, end_utc) AS sunset FROM site_spans JOIN sites USING (site_id)
+        WHERE kind = 'light' AND site_id IN (SELECT site_id FROM scope JOIN beside USING (circuit_id))
+          AND end_utc < (SELECT max(end_utc) FROM site_days WHERE site_days.site_id = site_spans.site_id)
+    )
+    GROUP BY site_id
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, last_date,
     'Switched by clock times alone, and no photocontrol.' AS summary,
-    format('It has clock steps only, and is found {}.', rules) AS seen,
+    format('It has clock steps only, and is found {}.', rules) || also(steps_words(controller_id, circuit_id))
+        || coalesce(format(' Sunset here is at {} at the earliest ({}), at {} at the latest ({}).',
+            clock_words(earliest), strftime(earliest, '%-d %B'), clock_words(latest), strftime(latest, '%-d %B')), '') AS seen,
     CASE WHEN must_be_lit IS NOT NULL
         THEN 'Ask the source of the duty that is recorded here. Then let a sun step or a photocontrol decide in a way that keeps this light lit through all that the duty names.'
-        ELSE 'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.'
+        ELSE 'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.' || also(on_words)
     END AS remedy,
     NULL AS missing
-FROM scope JOIN by_clock_alone USING (circuit_id) JOIN beside USING (circuit_id)
+FROM scope JOIN by_clock_alone USING (circuit_id) JOIN beside USING (circuit_id) LEFT JOIN sunsets USING (site_id)
 ANTI JOIN with_photocontrol USING (circuit_id)
 UNION ALL   -- not lit in daylight, and whether it is dark while open nobody knows
 SELECT site_id, 'circuit', circuit_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'hours'

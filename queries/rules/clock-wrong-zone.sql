@@ -17,10 +17,10 @@
 -- Source: common practice, no source; the half hours follow the offsets that the tzdata package knows.
 
 WITH scope AS (
-    SELECT controllers.*, nearest_s,
+    SELECT controllers.*, timezone, nearest_s,
         clock_reading_local IS NOT NULL
         OR utc_offset_s IS NOT NULL AND coalesce(dst_rule, 'zone') <> 'zone' AS known
-    FROM controllers LEFT JOIN clock_verdicts USING (controller_id)
+    FROM controllers JOIN sites USING (site_id) LEFT JOIN clock_verdicts USING (controller_id)
 ), judged AS (
     SELECT *, abs(nearest_s) AS off_s, round(abs(nearest_s) / 1800)::BIGINT AS half_hours
     FROM scope
@@ -38,13 +38,13 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
     format('The clock shows {} local time: {}.', error_words(nearest_s), verdict) AS summary,
     CASE WHEN clock_reading_local IS NULL
         THEN 'No reading: the offset set in the device says so.'
-        ELSE format('Read at {} (UTC), the device showed {}.',
-            strftime(read_at_utc, '%Y-%m-%d %H:%M:%S'), strftime(clock_reading_local, '%Y-%m-%d %H:%M:%S'))
+        ELSE reading_words(read_at_utc, local(timezone, read_at_utc), clock_reading_local)
     END AS seen,
     CASE verdict
         WHEN 'AM and PM swapped' THEN 'Set the other half of the day on the device, then check the date: it may change at noon.'
         WHEN 'date lost' THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
-        ELSE 'Set the zone, then the local time, on the device.'
+        ELSE format('Set the zone of the device to {}, and see that its clock then goes {} by {} to the true local time.', timezone,
+            CASE WHEN nearest_s > 0 THEN 'back' ELSE 'forward' END, minutes_words(off_s / 60))
     END AS remedy,
     NULL AS missing
 FROM named CROSS JOIN period

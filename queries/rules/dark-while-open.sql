@@ -4,6 +4,7 @@
 --: subject = "circuit"
 --: needs = ["hours"]
 --: fix = "device"
+--: after = ["sun-location-off"]
 --: params.stretch_minutes = { default = 30, unit = "min", meaning = "a longer dark stretch while open is a finding" }
 --
 -- What goes wrong. Fixed clock times that were right in June leave the lot dark in December; a clock misses the change
@@ -18,21 +19,36 @@
 -- Christian v. Ayers (Tenn. App. 2014). The stretch of 30 minutes: common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, sites.*, sites.site_id IN (SELECT site_id FROM hours) AS hours_known
+    SELECT circuits.*, sites.*, sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
+        coalesce(circuits.hold, controllers.hold) AS held
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
     WHERE coalesce(circuits.in_use, true) AND area IN ('parking', 'walkway', 'canopy', 'egress')
 ), totals AS (
     SELECT circuit_id, count(*) AS stretches,
         sum(seconds(start_utc, end_utc)) / 60 AS dark_minutes,
         min(start_utc) AS first_utc, max(end_utc) AS last_utc,
-        arg_max(start_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_start_utc,
-        arg_max(end_utc, (seconds(start_utc, end_utc), -epoch(start_utc))) AS worst_end_utc
+        arg_max({'starts': start_utc, 'ends': end_utc, 'span_starts': span_start_utc, 'span_ends': span_end_utc,
+                 'event_id': event_id, 'end_event_id': end_event_id},
+                (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest
     FROM exposures
     WHERE kind = 'dark-while-open' AND seconds(start_utc, end_utc) > $stretch_minutes * 60
     GROUP BY circuit_id
 ), worked AS (
-    SELECT *, local(timezone, worst_start_utc) AS worst_start, local(timezone, worst_end_utc) AS worst_end
-    FROM scope JOIN totals USING (circuit_id) WHERE hours_known
+    SELECT totals.*, scope.*, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
+        ended.sourced AS ended_sourced,
+        device_first(scope.controller_id, longest.starts) AS device_first,
+        photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
+        local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
+        local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
+        staff_margin_s,
+        (site_id, longest.span_starts) IN (SELECT (site_id, start_utc) FROM site_spans WHERE kind = 'open') AS at_opening,
+        (site_id, longest.span_ends) IN (SELECT (site_id, end_utc) FROM site_spans WHERE kind = 'open') AS at_closing
+    FROM totals
+    JOIN scope USING (circuit_id)
+    LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = longest.event_id
+    LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = longest.end_event_id
+    CROSS JOIN period
+    WHERE hours_known
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     dark_minutes AS minutes, NULL AS kwh,
@@ -40,15 +56,34 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('Programmed dark while open, {} in {:d} stretch{} of more than {:d} min.',
         minutes_words(dark_minutes), stretches, CASE WHEN stretches = 1 THEN '' ELSE 'es' END,
         $stretch_minutes::BIGINT) AS summary,
-    format('On {} the site is open and it is dark from {} to {}, and this circuit is programmed off ({}).',
-        day_words(worst_start), clock_words(worst_start), clock_words(worst_end),
-        minutes_words(seconds(worst_start_utc, worst_end_utc) / 60)) AS seen,
-    CASE
+    format('On {} the site is open and it is dark from {}{} to {}, and this circuit is programmed off ({}).',
+        day_words(worst_start), clock_words(worst_start), device_words(controller_id, longest.starts, worst_start),
+        clock_words(worst_end), minutes_words(seconds(longest.starts, longest.ends) / 60))
+        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
+    'Go first where people walk in the dark. ' || CASE
         WHEN area = 'egress'
-        THEN 'Go first where people walk in the dark. A way out must be lit whenever anybody is inside: check the device''s clock, date and hand switch, then have this circuit lit through every dark hour.'
+        THEN format('A way out must be lit whenever anybody is inside: check the device''s clock, date and hand switch, then have this circuit lit through every dark hour; on that date from {} to {} at least.{}',
+            clock_words(span_start), clock_words(span_end), also(device_first))
         WHEN must_be_lit IS NOT NULL
-        THEN 'Go first where people walk in the dark. A duty to light is recorded here: check the device''s clock, date and hand switch, then have this circuit lit through every hour that the duty names, and every dark hour with people.'
-        ELSE 'Go first where people walk in the dark. Check the device''s clock, date and hand switch; then let the on come at sunset, and keep the light until everybody has left.'
+        THEN format('A duty to light is recorded here: check the device''s clock, date and hand switch, then have this circuit lit through every hour that the duty names, and every dark hour with people; on that date from {} to {} at least.{}',
+            clock_words(span_start), clock_words(span_end), also(device_first))
+        WHEN held IS NOT NULL
+        THEN 'Return it from the hand switch to its program, and see that the program keeps it lit while people are there.'
+        WHEN device_first IS NOT NULL THEN device_first || '.'
+        WHEN photocontrols_out IS NOT NULL AND coalesce(combine, 'any') = 'any'
+        THEN format('Bring the photocontrol back into service that would light it: {}.', photocontrols_out)
+        ELSE CASE
+                WHEN ended IS NOT NULL AND longest.starts = longest.span_starts AND at_opening
+                THEN format('Let {} come half an hour before opening ({} on that date).', ended, clock_words(span_start - to_seconds(staff_margin_s)))
+                WHEN ended IS NOT NULL AND longest.starts = longest.span_starts
+                THEN format('Let {} come at sunset at the latest ({} on that date).', ended, clock_words(span_start))
+                WHEN began IS NOT NULL AND longest.starts > longest.span_starts AND at_closing
+                THEN format('Let {} wait until everybody has left, half an hour after closing ({} on that date).', began,
+                    clock_words(span_end + to_seconds(staff_margin_s)))
+                ELSE 'Nothing turns it on in time on that date: let an on come at sunset, and keep the light until everybody has left.'
+            END
+    END || CASE WHEN area = 'egress' OR must_be_lit IS NOT NULL THEN ''
+        ELSE format(' On that date it is dark and open from {} to {}: it must be lit through all of it.', clock_words(span_start), clock_words(span_end))
     END AS remedy,
     NULL AS missing
 FROM worked

@@ -4,6 +4,7 @@
 --: subject = "circuit"
 --: needs = []
 --: fix = "device"
+--: after = ["sun-location-off"]
 --: money = true
 --: params.stretch_minutes = { default = 5, unit = "min", meaning = "shorter stretches do not count" }
 --: params.total_minutes = { default = 60, unit = "min in the period", meaning = "more than this is a finding" }
@@ -23,7 +24,7 @@
 -- "Commissioning lighting systems"). The margin of 30 minutes and the thresholds: common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, sites.*
+    SELECT circuits.*, sites.*, coalesce(circuits.hold, controllers.hold) AS held
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
     WHERE coalesce(circuits.in_use, true)
       AND area NOT IN ('interior', 'egress', 'security') AND must_be_lit IS DISTINCT FROM 'always'
@@ -31,35 +32,60 @@ WITH scope AS (
     SELECT circuit_id,
         sum(seconds(start_utc, end_utc)) / 60 AS lit_minutes,
         min(start_utc) AS first_utc, max(end_utc) AS last_utc,
-        arg_max({'starts': start_utc, 'ends': end_utc, 'day_starts': span_start_utc, 'day_ends': span_end_utc},
+        arg_max({'starts': start_utc, 'ends': end_utc, 'day_starts': span_start_utc, 'day_ends': span_end_utc,
+                 'event_id': event_id, 'end_event_id': end_event_id},
                 (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest
     FROM exposures
     WHERE kind = 'lit-in-daylight' AND seconds(start_utc, end_utc) >= $stretch_minutes * 60
     GROUP BY circuit_id
     HAVING lit_minutes > $total_minutes
 ), worked AS (   -- the longest stretch, by the site's own clock; the sun rose and sets a margin outside daylight
-    SELECT *,
+    SELECT totals.*, scope.*, daylight_kwh, days, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
+        ended.sourced AS ended_sourced, on_words,
+        device_first(scope.controller_id, longest.starts) AS device_first,
+        photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.day_starts - to_seconds(daylight_margin_s)) AS sunrise,
-        local(timezone, longest.day_ends + to_seconds(daylight_margin_s)) AS sunset
-    FROM totals JOIN scope USING (circuit_id) CROSS JOIN period
+        local(timezone, longest.day_ends + to_seconds(daylight_margin_s)) AS sunset,
+        longest.starts > longest.day_starts AS from_evening, longest.ends < longest.day_ends AS into_morning
+    FROM totals
+    JOIN scope USING (circuit_id)
+    JOIN circuit_figures AS figures ON figures.circuit_id = totals.circuit_id
+    LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = longest.event_id
+    LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = longest.end_event_id
+    LEFT JOIN peer_words ON peer_words.site_id = scope.site_id AND peer_words.area = scope.area
+    CROSS JOIN period
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN lit_minutes > $high_minutes * days / 365 THEN 'high' END AS severity,
     lit_minutes AS minutes, daylight_kwh AS kwh,
     local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed on in daylight for {}.', minutes_words(lit_minutes)) AS summary,
-    format('On {} it is programmed on in daylight from {} to {}{} ({}){}.',
-        day_words(worst_start), clock_words(worst_start),
+    format('On {} it is programmed on in daylight from {}{} to {}{} ({}){}.',
+        day_words(worst_start), clock_words(worst_start), device_words(controller_id, longest.starts, worst_start),
         CASE WHEN worst_end::DATE <> worst_start::DATE THEN day_words(worst_end) || ', ' ELSE '' END, clock_words(worst_end),
         minutes_words(seconds(longest.starts, longest.ends) / 60),
         CASE WHEN sunrise::DATE = sunset::DATE
             THEN format('; sunrise is at {}, sunset at {}', clock_words(sunrise), clock_words(sunset))
-            ELSE '; the sun does not set between' END) AS seen,
-    CASE WHEN must_be_lit IS NOT NULL
+            ELSE '; the sun does not set between' END)
+        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
+    CASE
+        WHEN must_be_lit IS NOT NULL
         THEN 'A duty to light is recorded here: ask its source before anything changes. Then check clock, date and location of the device, its hand switch, and a photocontrol left out of service.'
-        ELSE 'First check clock, date and location of the device, its hand switch, and a photocontrol left out of service. If they are right, and nobody relies on this light by day, let the off come at sunrise at the latest and the on at sunset at the earliest.'
+        WHEN held IS NOT NULL
+        THEN 'Ask why it was left in hand, and whether anybody relies on this light by day; if nobody does, return it to its program.'
+        WHEN device_first IS NOT NULL THEN device_first || '.'
+        WHEN photocontrols_out IS NOT NULL AND combine = 'all'
+        THEN format('Bring the photocontrol back into service that would keep it off by day: {}. It must be in service from sunrise to sunset.', photocontrols_out)
+        ELSE 'Look at the hand switch first. If nobody relies on this light by day, '
+            || CASE
+                WHEN from_evening AND NOT into_morning AND sunset::DATE = worst_start::DATE
+                THEN format('let {} come at sunset at the earliest ({} on that date).', coalesce(began, 'the on'), clock_words(sunset))
+                WHEN into_morning AND NOT from_evening AND sunrise::DATE = worst_end::DATE
+                THEN format('let {} come at sunrise at the latest ({} on that date).', coalesce(ended, 'the off'), clock_words(sunrise))
+                ELSE 'let the on come at sunset at the earliest and the off at sunrise at the latest.'
+            END || also(on_words)
     END AS remedy,
     NULL AS missing
-FROM worked JOIN circuit_figures USING (site_id, circuit_id)
+FROM worked
 ORDER BY site_id, subject_id

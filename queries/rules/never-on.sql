@@ -13,8 +13,9 @@
 -- Source: NFPA 101 7.8.1 for egress (lit while occupied); otherwise common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, site_id
+    SELECT circuits.*, site_id, on_words
     FROM circuits JOIN controllers USING (controller_id)
+    LEFT JOIN peer_words USING (site_id, area)
     WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
 ), totals AS (
     SELECT circuit_id FROM timeline GROUP BY circuit_id HAVING max(level) = 0 AND NOT bool_or(conditional)
@@ -23,13 +24,14 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN area = 'egress' THEN 'high' END AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     'Never programmed on in the period.' AS summary,
-    'No accepted step and no sensor turns this circuit on, on any date of the period.' AS seen,
+    'No accepted step and no sensor turns this circuit on, on any date of the period.'
+        || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE
         WHEN area = 'egress'
         THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'
         WHEN area = 'security' OR must_be_lit IS NOT NULL
         THEN 'Go and see what lights this place. People rely on this light: have it programmed on whenever they need it.'
-        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out of use.'
+        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out of use.' || also(on_words)
     END AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (circuit_id) CROSS JOIN period

@@ -12,16 +12,16 @@
 -- Source: common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, site_id
+    SELECT circuits.*, site_id, on_words
     FROM circuits JOIN controllers USING (controller_id)
+    LEFT JOIN peer_words USING (site_id, area)
     WHERE coalesce(in_use, true)
 ), steps AS (
-    SELECT controller_id, unnest(targets) AS circuit_id, source_row,
+    SELECT controller_id, unnest(targets) AS circuit_id,
         CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level
     FROM events WHERE action IN ('on', 'off', 'level')
 ), totals AS (
-    SELECT controller_id, circuit_id, count(*) FILTER (level > 0) AS ons, count(*) FILTER (level = 0) AS offs,
-        min(source_row) AS first_row
+    SELECT controller_id, circuit_id, count(*) FILTER (level > 0) AS ons, count(*) FILTER (level = 0) AS offs
     FROM steps GROUP BY controller_id, circuit_id
 ), sensed AS (
     SELECT unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true)
@@ -29,10 +29,10 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     format('{:d} off step{} and no on step; no sensor turns it on either.', offs, CASE WHEN offs = 1 THEN '' ELSE 's' END) AS summary,
-    format('The first off step stands in row {:d} of the step table; no accepted row turns this circuit on.', first_row) AS seen,
+    'No accepted row turns this circuit on.' || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE WHEN circuit_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'circuit')
         THEN 'Ask what was meant, and go and see what lights this place now. People rely on this light: add the on step that is missing.'
-        ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, or take the circuit out of use in the set-up.'
+        ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, or take the circuit out of use in the set-up.' || also(on_words)
     END AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (controller_id, circuit_id)

@@ -12,17 +12,16 @@
 -- Source: common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, site_id
+    SELECT circuits.*, site_id, off_words
     FROM circuits JOIN controllers USING (controller_id)
+    LEFT JOIN peer_words USING (site_id, area)
     WHERE coalesce(in_use, true)
 ), steps AS (
     SELECT controller_id, unnest(targets) AS circuit_id,
-        CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level,
-        source_row
+        CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level
     FROM events WHERE action IN ('on', 'off', 'level')
 ), totals AS (
-    SELECT controller_id, circuit_id, count(*) FILTER (level > 0) AS ons, count(*) FILTER (level = 0) AS offs,
-        min(source_row) FILTER (level > 0) AS first_on_row
+    SELECT controller_id, circuit_id, count(*) FILTER (level > 0) AS ons, count(*) FILTER (level = 0) AS offs
     FROM steps GROUP BY controller_id, circuit_id
 ), in_series AS (
     SELECT unnest(circuits) AS circuit_id FROM sensors WHERE kind = 'photocontrol' AND coalesce(in_use, true)
@@ -30,10 +29,10 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     format('{:d} on step{} and no off step.', ons, CASE WHEN ons = 1 THEN '' ELSE 's' END) AS summary,
-    format('The first on step stands in row {:d} of the step table; no accepted row takes this circuit to off.', first_on_row) AS seen,
+    'No accepted row takes this circuit to off.' || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE WHEN area IN ('egress', 'security') OR must_be_lit IS NOT NULL
         THEN 'Ask what this circuit is meant to do and who relies on its light. Nothing is to be changed before that is known.'
-        ELSE 'Ask what was meant, then add the off step that belongs to each on step, on the same days.'
+        ELSE 'Ask what was meant, then add the off step that belongs to each on step, on the same days.' || also(off_words)
     END AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (controller_id, circuit_id)

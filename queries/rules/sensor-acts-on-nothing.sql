@@ -4,6 +4,7 @@
 --: subject = "sensor"
 --: needs = []
 --: fix = "on-site"
+--: who = "qualified electrician"
 --
 -- What goes wrong. A circuit was taken out of use or moved, and its sensor still stands in the set-up; or a sensor was
 -- never assigned.

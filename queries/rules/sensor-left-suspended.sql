@@ -25,14 +25,31 @@ WITH scope AS (
     JOIN circuits USING (circuit_id)
     WHERE coalesce(in_use, true)
     GROUP BY sensor_id
+), suspending AS (
+    SELECT controller_id, event_id, sourced AS suspending_step, season_from IS NULL AND calendar IS NULL AS seasonless,
+        CASE WHEN anchor = 'clock' AND time_s >= 43200 THEN ((days_mask << 1) & 127) | (days_mask >> 6) ELSE days_mask END AS next_days
+    FROM events JOIN step_words USING (controller_id, event_id)
+    WHERE action = 'suspend'
 ), totals AS (
     SELECT sensor_id, count(*) AS times, sum(seconds(start_utc, end_utc)) / 60 AS out_minutes,
         min(start_utc) AS first_utc, max(end_utc) AS last_utc,
-        arg_max(start_utc, seconds(start_utc, end_utc)) AS longest_start_utc,
+        arg_max({'starts': start_utc, 'event_id': event_id}, (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest,
         max(seconds(start_utc, end_utc)) / 60 AS longest_minutes
     FROM suspensions
     WHERE seconds(start_utc, end_utc) > $suspended_hours * 3600
     GROUP BY sensor_id
+), resuming AS (  -- the steps that bring it back, and the days that they leave out
+    SELECT sensor_id, string_agg(sourced, '; ' ORDER BY events.source_row) AS steps,
+        arg_min(words, events.source_row) AS first_step,
+        any_value(days_mask) AS days_mask, count(*) AS number
+    FROM scope JOIN events USING (controller_id) JOIN step_words USING (controller_id, event_id)
+    WHERE action = 'resume' AND list_contains(targets, sensor_id)
+    GROUP BY sensor_id
+), worked AS (     -- a step before the suspending time of day brings it back on the next day
+    SELECT *, local(timezone, longest.starts) AS suspended_from,
+        CASE WHEN number = 1 AND seasonless THEN next_days & (127 - days_mask) END AS missing_mask
+    FROM totals JOIN scope USING (sensor_id) LEFT JOIN switched USING (sensor_id) LEFT JOIN resuming USING (sensor_id)
+    LEFT JOIN suspending ON suspending.controller_id = scope.controller_id AND suspending.event_id = longest.event_id
 )
 SELECT site_id, 'sensor' AS subject_kind, sensor_id AS subject_id,
     CASE WHEN alone THEN 'critical' END AS severity,
@@ -40,13 +57,16 @@ SELECT site_id, 'sensor' AS subject_kind, sensor_id AS subject_id,
     local(timezone, first_utc)::DATE AS first_date, last_day(timezone, last_utc) AS last_date,
     format('Programmed out of service for {}{}.', minutes_words(out_minutes),
         CASE WHEN times > 1 THEN format(' in {:d} stretches of more than {:d} h', times, $suspended_hours::BIGINT) ELSE '' END) AS summary,
-    format('Suspended on {} at {}, and not brought back for {}.',
-        day_words(local(timezone, longest_start_utc)), clock_words(local(timezone, longest_start_utc)),
-        minutes_words(longest_minutes)) AS seen,
+    format('On {} at {}{} {} suspends it, and it is not brought back for {}. {}',
+        day_words(suspended_from), clock_words(suspended_from), device_words(controller_id, longest.starts, suspended_from),
+        suspending_step, minutes_words(longest_minutes),
+        coalesce('Brought back by ' || steps || '.', 'No step brings it back.')) AS seen,
     CASE WHEN sensor_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'sensor')
         THEN 'Find out who relies on this light, and check that it stays lit for them when the sensor decides again. Then end the suspension: every suspend step needs its resume step on the same days (a photocontrol: at sunrise at the latest).'
-        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a photocontrol: at sunrise at the latest). Then watch one dusk.'
+        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a photocontrol: at sunrise at the latest). '
+            || CASE WHEN missing_mask > 0 THEN format('Here {} leaves out {}: add these days. ', first_step, days_words(missing_mask)) ELSE '' END
+            || CASE kind WHEN 'photocontrol' THEN 'Then watch one dusk.' ELSE 'Then walk past it once.' END
     END AS remedy,
     NULL AS missing
-FROM totals JOIN scope USING (sensor_id) LEFT JOIN switched USING (sensor_id)
+FROM worked
 ORDER BY site_id, subject_id

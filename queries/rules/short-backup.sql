@@ -4,6 +4,7 @@
 --: subject = "controller"
 --: needs = ["energy_code", "clock_backup_hours"]
 --: fix = "on-site"
+--: who = "qualified electrician"
 --: params.backup_hours = { default = 10, unit = "h", meaning = "asked by IECC and 90.1" }
 --: params.title_24_hours = { default = 72, unit = "h", meaning = "asked by Title 24 for date and time" }
 --
@@ -25,9 +26,10 @@ WITH scope AS (
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
-    format('Its clock lasts {} h without power; {} asks for {} h.', clock_backup_hours, edition, asked_hours) AS summary,
-    format('The export gives {} h as its backup.', clock_backup_hours) AS seen,
-    'Have a qualified person check the backup, and replace battery or device. Until then, check the clock after every power cut.' AS remedy,
+    format('Its clock lasts {:g} h without power; {} asks for {} h.', clock_backup_hours, edition, asked_hours) AS summary,
+    format('The export gives {:g} h as its backup.', clock_backup_hours) AS seen,
+    format('Have the backup checked, and battery or device replaced by one that lasts {} h or more. Until then, check the clock after every power cut.',
+        asked_hours) AS remedy,
     NULL AS missing
 FROM scope WHERE clock_backup_hours < asked_hours
 UNION ALL

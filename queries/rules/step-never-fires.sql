@@ -12,16 +12,35 @@
 -- What good looks like. Every step fires within a year, or is gone.
 -- Source: common practice, no source.
 
-SELECT site_id, 'step' AS subject_kind, controller_id || '/' || event_id AS subject_id, NULL AS severity,
+WITH scope AS (
+    SELECT events.*, sourced, controllers.site_id, first_date, first_date + 366 AS end_date,
+        controller_id || '/' || event_id AS subject_id
+    FROM silent_steps
+    JOIN events USING (controller_id, event_id)
+    JOIN step_words USING (controller_id, event_id)
+    JOIN controllers USING (controller_id)
+    CROSS JOIN period
+), listed AS (
+    SELECT DISTINCT subject_id FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') AND closures.calendar = scope.calendar
+    WHERE closures.date >= first_date AND closures.date < end_date
+)
+SELECT site_id, 'step' AS subject_kind, subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     'Fires on no target within 366 days.' AS summary,
-    format('Row {:d} of the step table: {} at {}{}{}.', events.source_row, action, anchor,
-        coalesce(' of calendar ' || calendar, ''),
-        coalesce(' from ' || season_from || ' to ' || season_until, '')) AS seen,
-    CASE WHEN controller_id || '/' || event_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'step')
+    upper(sourced[1]) || sourced[2:] || ' does not fire within 366 days from ' || strftime(first_date, '%-d %B %Y') || ': '
+        || CASE
+            WHEN length(season_until) = 10 AND season_until::DATE < first_date THEN 'its dates are over'
+            WHEN length(season_from) = 10 AND season_from::DATE >= end_date THEN 'its dates are yet to come'
+            WHEN calendar IS NOT NULL AND subject_id NOT IN (SELECT subject_id FROM listed)
+                THEN format('the closures list no date of calendar {} for this site in that time', calendar)
+            WHEN season_from IS NOT NULL AND days_mask < 127 THEN 'none of its weekdays falls within its dates'
+            WHEN anchor <> 'clock' THEN format('there is no {} here on its dates', anchor)
+            ELSE 'on each of its dates other steps of a calendar act instead'
+        END || '.' AS seen,
+    CASE WHEN subject_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'step')
         THEN 'Ask what it was for, and who relies on the light that it acts on. Until that is known it stays as it is.'
         ELSE 'Ask what it was for; then give it dates that come, or delete it.'
     END AS remedy,
     NULL AS missing
-FROM silent_steps JOIN events USING (controller_id, event_id) JOIN controllers USING (controller_id)
+FROM scope
 ORDER BY site_id, subject_id

@@ -17,7 +17,7 @@
 -- source. Sun times: the audit's own, checked against published tables.
 
 WITH scope AS (
-    SELECT controllers.*, sites.latitude AS site_latitude, sites.longitude AS site_longitude
+    SELECT controllers.*, timezone, sites.latitude AS site_latitude, sites.longitude AS site_longitude
     FROM controllers JOIN sites USING (site_id)
     WHERE controller_id IN (SELECT controller_id FROM events WHERE anchor <> 'clock')
 ), shifts AS (
@@ -34,6 +34,24 @@ WITH scope AS (
     FROM judged
     GROUP BY controller_id
     HAVING bool_or(moved_dates > $date_share * dates)
+), most_moved AS (
+    SELECT controller_id, kind AS worst_kind, arg_max({'shift_s': shift_s, 'date': date}, (abs(shift_s), -epoch(date))) AS most
+    FROM (SELECT controller_id, kind, unnest(shifts_s) AS shift_s, unnest(dates) AS date FROM sun_shifts)
+    GROUP BY controller_id, kind
+), sun AS (
+    SELECT site_id, 'sunrise' AS worst_kind, local(timezone, start_utc) AS sun_local FROM site_spans JOIN sites USING (site_id)
+    WHERE kind = 'light' AND site_id IN (SELECT site_id FROM scope)
+    UNION ALL
+    SELECT site_id, 'sunset', local(timezone, end_utc) FROM site_spans JOIN sites USING (site_id)
+    WHERE kind = 'light' AND site_id IN (SELECT site_id FROM scope)
+), shown AS (      -- the date on which it is moved most
+    SELECT controller_id, worst_kind, most.shift_s, sun_local
+    FROM worst
+    JOIN most_moved USING (controller_id, worst_kind)
+    JOIN scope USING (controller_id)
+    JOIN sun USING (site_id, worst_kind)
+    WHERE sun_local::DATE = most.date
+    QUALIFY row_number() OVER (PARTITION BY controller_id ORDER BY sun_local) = 1
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     CASE WHEN typical_s > $high_minutes * 60 THEN 'high' END AS severity,
@@ -41,11 +59,13 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     format('Its set location moves {} by {} (median).', worst_kind, minutes_words(typical_s / 60)) AS summary,
     format('Set to {:.4f}, {:.4f}; the site lies at {:.4f}, {:.4f}. By the device {} comes {} {} on half of the dates.',
         latitude, longitude, site_latitude, site_longitude, worst_kind, minutes_words(abs(signed_s) / 60),
-        CASE WHEN signed_s < 0 THEN 'early or more' ELSE 'late or more' END) AS seen,
+        CASE WHEN signed_s < 0 THEN 'early or more' ELSE 'late or more' END)
+        || coalesce(format(' On {} {} is at {} here, and at {} by the device.', day_words(sun_local), worst_kind,
+            clock_words(sun_local), clock_words(sun_local + to_seconds(shift_s))), '') AS seen,
     format('Set the location of the site on the device: latitude {:.2f}, longitude {:.2f} (degrees north and east; west is negative). Then compare its displayed sunrise with a published one.',
         site_latitude, site_longitude) AS remedy,
     NULL AS missing
-FROM worst JOIN scope USING (controller_id) CROSS JOIN period
+FROM worst JOIN scope USING (controller_id) LEFT JOIN shown USING (controller_id, worst_kind) CROSS JOIN period
 UNION ALL
 SELECT site_id, 'controller', controller_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'latitude;longitude'
 FROM scope WHERE latitude IS NULL

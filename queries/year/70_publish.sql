@@ -17,7 +17,7 @@ ORDER BY circuit_no, start_s;
 
 INSERT INTO exposures BY NAME
 WITH pieces AS (
-    SELECT circuit_no, kind, from_s, until_s, span_start_s, span_end_s, level
+    SELECT circuit_no, kind, from_s, until_s, span_start_s, span_end_s, level, step_no, end_step_no
     FROM b_overlaps JOIN b_circuits USING (circuit_no)
     WHERE kind NOT IN ('closed', 'daylight-closed')
       AND (area NOT IN ('interior', 'egress', 'security') OR kind NOT IN ('daylight', 'night'))
@@ -28,12 +28,20 @@ WITH pieces AS (
         SELECT *, lag(until_s) OVER (PARTITION BY circuit_no, kind ORDER BY from_s) AS reach_s
         FROM pieces WHERE kind IN ('daylight', 'duty-always', 'duty-dark', 'duty-open')
     )
+), longest_closed AS (   -- of these there are too many to keep: one, to show a reader
+    SELECT circuit_no, kind, from_s, until_s, span_start_s, span_end_s, level, step_no, end_step_no
+    FROM b_overlaps JOIN b_circuits USING (circuit_no)
+    WHERE kind = 'closed' AND area = 'interior'
+    QUALIFY row_number() OVER (PARTITION BY circuit_no ORDER BY until_s - from_s DESC, from_s) = 1
 ), whole AS (
     SELECT circuit_no, kind, min(from_s) AS from_s, max(until_s) AS until_s,
-        min(span_start_s) AS span_start_s, max(span_end_s) AS span_end_s, max(level) AS level
+        min(span_start_s) AS span_start_s, max(span_end_s) AS span_end_s, max(level) AS level,
+        arg_min(step_no, from_s) AS step_no, arg_max(coalesce(end_step_no, 0), until_s) AS end_step_no
     FROM numbered GROUP BY circuit_no, kind, stretch
     UNION ALL
     SELECT * FROM pieces WHERE kind NOT IN ('daylight', 'duty-always', 'duty-dark', 'duty-open')
+    UNION ALL
+    SELECT * FROM longest_closed
 )
 SELECT circuit_id,
     CASE kind
@@ -42,11 +50,16 @@ SELECT circuit_id,
         WHEN 'dark-open' THEN 'dark-while-open'
         WHEN 'dark-staff' THEN 'dark-around-closing'
         WHEN 'closed-listed' THEN 'lit-on-listed-date'
+        WHEN 'closed' THEN 'lit-while-closed'
         ELSE 'duty-not-met'
     END AS kind,
     utc(from_s) AS start_utc, utc(until_s) AS end_utc,
-    utc(span_start_s) AS span_start_utc, utc(span_end_s) AS span_end_utc, level
-FROM whole JOIN b_circuits USING (circuit_no);
+    utc(span_start_s) AS span_start_utc, utc(span_end_s) AS span_end_utc, whole.level,
+    began.event_id, ended.event_id AS end_event_id
+FROM whole
+JOIN b_circuits USING (circuit_no)
+LEFT JOIN b_steps AS began ON began.step_no = whole.step_no
+LEFT JOIN b_steps AS ended ON ended.step_no = whole.end_step_no;
 
 INSERT INTO conflicts BY NAME
 WITH summed AS (
@@ -56,7 +69,7 @@ SELECT
     CASE WHEN target_no > 0 THEN 'circuit' ELSE 'sensor' END AS subject_kind,
     coalesce(any_value(circuit_id), any_value(sensor_id)) AS subject_id,
     times, utc(first_s) AS first_utc, utc(last_s) AS last_utc,
-    string_agg(event_id, ', ' ORDER BY b_steps.program_order) AS event_ids
+    list(event_id ORDER BY b_steps.program_order) AS event_ids
 FROM summed
 JOIN b_firings USING (target_no)
 JOIN b_steps USING (target_no, step_no)
@@ -96,7 +109,8 @@ WITH dated AS (      -- the dates of solar transits by the device's offset, at i
     WHERE kind IN ('sunrise', 'sunset')
     GROUP BY controller_no, kind, device_day
 )
-SELECT controller_id, kind, list((device_s - site_s)::INTEGER ORDER BY device_day) AS shifts_s
+SELECT controller_id, kind, list((device_s - site_s)::INTEGER ORDER BY device_day) AS shifts_s,
+    list(day_date(device_day) ORDER BY device_day) AS dates
 FROM events JOIN b_controllers USING (controller_no) CROSS JOIN period
 WHERE device_day BETWEEN epoch_day(first_date) AND epoch_day(first_date) + days - 1
   AND device_s IS NOT NULL AND site_s IS NOT NULL
@@ -104,8 +118,8 @@ GROUP BY controller_no, controller_id, kind
 ORDER BY controller_no, kind;
 
 INSERT INTO suspensions BY NAME
-SELECT sensor_id, utc(start_s) AS start_utc, utc(stop_s) AS end_utc
-FROM b_suspensions JOIN b_sensors USING (sensor_no)
+SELECT sensor_id, utc(start_s) AS start_utc, utc(stop_s) AS end_utc, event_id
+FROM b_suspensions JOIN b_sensors USING (sensor_no) JOIN b_steps USING (step_no)
 ORDER BY sensor_no DESC, start_s;
 
 INSERT INTO clock_errors BY NAME
@@ -152,6 +166,7 @@ SELECT
     kwh, avoidable_kwh, daylight_kwh, closed_kwh, curfew_kwh,
     site_closed_s / 60 AS site_closed_minutes, night_windows,
     coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * kwh AS cost,
-    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * avoidable_kwh AS avoidable_cost
+    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) * avoidable_kwh AS avoidable_cost,
+    off_after_closing_s / 60 AS off_after_closing_minutes
 FROM b_figures JOIN sites USING (site_id) CROSS JOIN portfolio
 ORDER BY circuit_no;

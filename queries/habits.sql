@@ -1,0 +1,112 @@
+-- What this portfolio's circuits usually do, for findings to go by: the steps in words, and when circuits of an area go
+-- off and come on. After the year, before the rules.
+
+INSERT INTO step_words BY NAME
+WITH told AS (
+    SELECT *, format('{} {}, {}{}', action_words(action, level), anchor_words(anchor, time_s, offset_s),
+        when_words(days_mask, season_from, season_until),
+        coalesce(', on dates of calendar ' || calendar, '')) AS what
+    FROM events
+)
+SELECT controller_id, event_id,
+    format('step {} ({})', event_id, what) AS words,
+    format('step {} ({}; {} row {})', event_id, what, source_file, source_row) AS sourced
+FROM told;
+
+-- When circuits whose light nobody has a duty to keep go off or are set back in the evening: after closing, or at a time
+-- of day.
+INSERT INTO off_habits BY NAME
+WITH free AS (
+    SELECT circuit_id, area FROM circuits JOIN controllers USING (controller_id)
+    WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
+      AND area NOT IN ('egress', 'security') AND must_be_lit IS NULL
+), closing_offs AS (
+    SELECT area, round(off_after_closing_minutes / 5) * 5 AS after_minutes
+    FROM circuit_figures JOIN free USING (circuit_id)
+    WHERE off_after_closing_minutes IS NOT NULL
+), clock_offs AS (
+    SELECT DISTINCT area, circuit_id,
+        format('go {} {}', action_words(action, level), anchor_words(anchor, time_s, offset_s)) AS manner
+    FROM (SELECT *, unnest(targets) AS circuit_id FROM events) AS events JOIN free USING (circuit_id)
+    WHERE (action = 'off' OR action = 'level' AND level <= 70) AND anchor = 'clock' AND calendar IS NULL
+), typical AS (
+    SELECT area, count(*) AS circuits, quantile_disc(after_minutes, 0.5) AS half_minutes
+    FROM closing_offs GROUP BY area
+), by_closing AS (
+    SELECT area, arg_max(after_minutes, (same, -after_minutes)) AS after_minutes, max(same) AS same
+    FROM (SELECT area, after_minutes, count(*) AS same FROM closing_offs GROUP BY area, after_minutes)
+    GROUP BY area
+), by_clock AS (
+    SELECT area, arg_max(manner, (same, manner)) AS manner, max(same) AS same
+    FROM (SELECT area, manner, count(*) AS same FROM clock_offs GROUP BY area, manner)
+    GROUP BY area
+), sizes AS (
+    SELECT area, count(*) AS circuits FROM free GROUP BY area
+)
+SELECT area, sizes.circuits, typical.circuits AS circuits_with_hours,
+    half_minutes, after_minutes, by_closing.same AS after_same, manner, by_clock.same AS manner_same
+FROM sizes LEFT JOIN typical USING (area) LEFT JOIN by_closing USING (area) LEFT JOIN by_clock USING (area);
+
+INSERT INTO on_habits BY NAME
+WITH program AS (
+    SELECT circuit_id, arg_min(anchor_words(anchor, time_s, round(offset_s / 300) * 300), events.source_row)
+        FILTER (anchor <> 'clock' AND calendar IS NULL AND action <> 'off') AS by_sun
+    FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level')) AS events
+    GROUP BY circuit_id
+), sensed AS (
+    SELECT DISTINCT unnest(circuits) AS circuit_id FROM sensors WHERE kind = 'photocontrol' AND coalesce(in_use, true)
+), manners AS (
+    SELECT area, CASE WHEN circuit_id IN (SELECT circuit_id FROM sensed) THEN 'by a photocontrol' ELSE by_sun END AS manner
+    FROM circuits LEFT JOIN program USING (circuit_id)
+    WHERE coalesce(in_use, true) AND area <> 'interior'
+), counted AS (
+    SELECT area, manner, count(*) AS same FROM manners WHERE manner IS NOT NULL GROUP BY area, manner
+), sizes AS (
+    SELECT area, count(*) AS circuits FROM manners GROUP BY area
+)
+SELECT area, any_value(circuits) AS circuits, max(same) AS same, arg_max(manner, (same, manner)) AS manner
+FROM counted JOIN sizes USING (area)
+GROUP BY area;
+
+-- The same as sentences, with the times that they come to at each site. Five circuits make a habit; a third of them that
+-- do the same are worth telling, else where the middle lies.
+INSERT INTO peer_words BY NAME
+WITH chosen AS (
+    SELECT area, circuits, circuits_with_hours, manner, manner_same, after_same,
+        coalesce(manner_same, 0) > coalesce(after_same, 0) AND manner_same * 3 >= circuits AS by_clock,
+        NOT by_clock AND after_same * 3 >= circuits_with_hours AS agree,
+        CASE WHEN agree THEN after_minutes ELSE half_minutes END AS minutes
+    FROM off_habits WHERE circuits >= 5
+), closing_times AS (
+    SELECT site_id, area, (closes_s + CASE WHEN by_clock THEN 0 ELSE (minutes * 60)::BIGINT END) % 86400 AS off_s,
+        bit_or(days_mask) AS days_mask
+    FROM hours CROSS JOIN chosen
+    WHERE by_clock OR minutes BETWEEN 0 AND 360
+    GROUP BY site_id, area, off_s
+), here AS (
+    SELECT site_id, area, string_agg(day_time_words(off_s)
+        || CASE WHEN days_mask = 127 THEN '' ELSE ' (' || days_words(days_mask) || ')' END, ', '
+        ORDER BY days_mask & -days_mask) AS times
+    FROM closing_times GROUP BY site_id, area
+), areas AS (
+    SELECT DISTINCT site_id, area FROM circuits JOIN controllers USING (controller_id) WHERE coalesce(in_use, true)
+)
+SELECT areas.site_id, areas.area,
+    CASE
+        WHEN by_clock THEN format('{:d} of {:d} {} circuits in this portfolio {}{}', manner_same, chosen.circuits,
+            areas.area, chosen.manner, coalesce('; this site closes at ' || times, ''))
+        WHEN minutes BETWEEN 0 AND 360 THEN format('{} {} circuits in this portfolio go off {}{}',
+            CASE WHEN agree THEN format('{:d} of {:d}', after_same, circuits_with_hours)
+                 ELSE format('half of the {:d}', circuits_with_hours) END,
+            areas.area,
+            CASE WHEN NOT agree THEN 'no later than ' ELSE '' END
+                || CASE WHEN minutes > 0 THEN minutes_words(minutes) || ' after closing' ELSE 'at closing' END,
+            coalesce(', which here is ' || times, ''))
+    END AS off_words,
+    CASE WHEN on_habits.circuits >= 5 AND on_habits.same > 1
+        THEN format('{:d} of {:d} {} circuits in this portfolio come on {}', on_habits.same, on_habits.circuits, areas.area, on_habits.manner)
+    END AS on_words
+FROM areas
+LEFT JOIN chosen ON chosen.area = areas.area
+LEFT JOIN on_habits ON on_habits.area = areas.area
+LEFT JOIN here ON here.site_id = areas.site_id AND here.area = areas.area;
