@@ -49,7 +49,9 @@ def audit(
     portfolio = read_judged(source)
     period = _period(portfolio, first, days)
     portfolio = _with_waiver_doubts(portfolio, [rule.name for rule in rules])
-    portfolio = replace(portfolio, notices=portfolio.notices + _edition_doubts(settings))
+    portfolio = replace(
+        portfolio, notices=portfolio.notices + _edition_doubts(settings) + _type_doubts(portfolio)
+    )
     facts = _facts(portfolio, settings_file, settings, period, rules)
     out.mkdir(parents=True, exist_ok=True)
     with (
@@ -105,6 +107,13 @@ def _edition_doubts(settings: Settings) -> list[str]:
     near = nearest(code, CODE_EDITIONS)
     what = "what depends on it is not evaluated"
     return [f'portfolio.toml: energy_code "{code}" is not known here; {what}. Did you mean "{near}"?']
+
+
+def _type_doubts(portfolio: Portfolio) -> list[str]:
+    few = portfolio.tables["circuits"].height <= 12  # then nobody would have peers anyway
+    if few or portfolio.tables["sites"]["site_type"].count():
+        return []
+    return ["no site has a site_type, so that no circuit has peers: the rule outlier compares nothing."]
 
 
 _SUBJECTS = (

@@ -90,16 +90,18 @@ def faults() -> dict[Light, list[tuple[Case, list[Row]]]]:
 
 def put_on(template: Case, light: Light) -> Case:
     area, duty = light
-    circuits = [
-        row | {"area": area, "must_be_lit": duty} if row["circuit_id"] == "C" else row
-        for row in template.tables["circuits"]
+    own = {"C": {"area": area, "must_be_lit": duty}, "P": {"area": area}, "N": {}}
+    circuits = [row | own[row["circuit_id"][0]] for row in template.tables["circuits"]]
+    sites = [
+        row | ({"site_type": f"{area} {duty}"} if row.get("site_type") else {})
+        for row in template.tables["sites"]
     ]
-    return replace(template, tables=template.tables | {"circuits": circuits})
+    return replace(template, tables=template.tables | {"circuits": circuits, "sites": sites})
 
 
 def about(row: Row) -> bool:
-    """Not what is said of the ordinary neighbour N."""
-    return (row["subject_kind"], row["subject_id"]) != ("circuit", "N")
+    """Not what is said of the ordinary neighbour N, or of peers P1, P2 ..."""
+    return row["subject_kind"] != "circuit" or row["subject_id"][0] not in "NP"
 
 
 every_rule = pytest.mark.parametrize("rule", [rule.name for rule in load_rules()])

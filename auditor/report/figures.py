@@ -8,6 +8,7 @@ _COLUMNS = {
     "clock_reading": "a clock reading",
     "dst_rule": "a daylight-saving rule",
     "latitude;longitude": "a location set in the device",
+    "site_type": "a site type",
     "energy_code": "a code edition",
     "clock_backup_hours": "the clock's backup time",
 }
