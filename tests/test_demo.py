@@ -33,9 +33,10 @@ def test_planted_and_found_agree_both_ways(results: Path) -> None:
     assert found - planted == set(), "found, but not planted"
 
 
-def test_every_rule_is_planted_at_least_once() -> None:
+@pytest.mark.parametrize("name", ["planted.csv", "near_misses.csv"])
+def test_every_rule_is_planted_at_least_once_and_nearly_missed_at_least_once(name: str) -> None:
     rules = {path.stem for path in (FIXTURES.parent / "queries/rules").glob("*.sql")}
-    assert {rule for rule, _, _ in subjects(FIXTURES / "planted.csv")} == rules
+    assert {rule for rule, _, _ in subjects(FIXTURES / name)} == rules
 
 
 def test_near_misses_stay_silent(results: Path) -> None:
