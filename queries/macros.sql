@@ -109,7 +109,8 @@ CREATE MACRO when_words(mask, season_from, season_until) AS CASE
 END;
 CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
 -- What a device showed when it was read, beside the true local time.
-CREATE MACRO reading_words(t_utc, t_local, shown_local) AS format('Read at {} local time ({} UTC), the device showed {}.',
+CREATE MACRO reading_words(t_utc, t_local, shown_local) AS format('Read at {} local time ({} UTC), the device showed '
+    || '{}.',
     strftime(t_local, '%Y-%m-%d %H:%M:%S'), strftime(t_utc, '%H:%M:%S'), strftime(shown_local, '%Y-%m-%d %H:%M:%S'));
 -- All steps on a target, with their rows; NULL where there is none.
 CREATE MACRO steps_words(device, target) AS (
@@ -133,10 +134,12 @@ CREATE MACRO device_words(device, t_utc, t_local) AS shown_words(t_local, clock_
 -- What must be put right on the device before its program is judged; NULL where clock and location are right.
 CREATE MACRO device_first(device, t_utc) AS CASE
     WHEN abs(clock_error_s(device, t_utc)) >= 300
-        THEN format('Put the clock of the device right first: at that time it shows {} local time. Then look again, for this may be gone with it',
+        THEN format('Put the clock of the device right first: at that time it shows {} local time. Then look again, '
+                    || 'for this may be gone with it',
             error_words(clock_error_s(device, t_utc)))
     WHEN device IN (SELECT subject_id FROM verdicts WHERE rule = 'sun-location-off' AND missing IS NULL)
-        THEN 'Put the location that is set in the device right first: its sunrise and sunset are those of another place. Then look again, for this may be gone with it'
+        THEN 'Put the location that is set in the device right first: its sunrise and sunset are those of another '
+             || 'place. Then look again, for this may be gone with it'
 END;
 -- Which photocontrols of a circuit are out of service at an instant, and by which step; NULL where none is.
 CREATE MACRO photocontrols_out(circuit, t_utc) AS (
@@ -154,7 +157,8 @@ CREATE MACRO cause_words(held, began, ended, out) AS CASE
 END;
 CREATE MACRO who_words(who) AS CASE who
     WHEN 'desk' THEN 'Who may do it: whoever manages the programs, from a desk.'
-    WHEN 'site staff' THEN 'Who may do it: site staff who know the device, with its covers closed; behind a cover a qualified electrician only.'
+    WHEN 'site staff' THEN 'Who may do it: site staff who know the device, with its covers closed; behind a cover a '
+                           || 'qualified electrician only.'
     ELSE 'Who may do it: a qualified electrician only, with the power locked out.'
 END;
 -- A result file shields a text that a spreadsheet would take for a formula.

@@ -36,7 +36,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('At no instant from {} to {} is it programmed off.',
         day_words(local(timezone, first_utc)), day_words(last_day(timezone, last_utc)))
         || also(steps_words(controller_id, circuit_id)) AS seen,
-    'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If nobody does, give it a program.'
+    'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If '
+    || 'nobody does, give it a program.'
         || also(on_words) || also(off_words) AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (circuit_id)

@@ -27,7 +27,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     reading_words(read_at_utc, local(timezone, read_at_utc), clock_reading_local) AS seen,
     CASE WHEN off_s > 14 * 3600
         THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
-        ELSE format('Note the displayed and the true time, then set the clock {} by {}; if it drifts again within months, have the device replaced.',
+        ELSE format('Note the displayed and the true time, then set the clock {} by {}; if it drifts again within '
+                    || 'months, have the device replaced.',
             CASE WHEN nearest_s > 0 THEN 'back' ELSE 'forward' END, minutes_words(off_s / 60))
     END AS remedy,
     NULL AS missing

@@ -90,7 +90,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
         CASE WHEN abs(nearest_s) < 60 THEN 'it is right to the minute' ELSE 'it shows ' || error_words(nearest_s) || ' local time' END,
         CASE WHEN next_date IS NULL THEN ' No wrong date comes after the reading.'
              ELSE format(' The next wrong date after the reading is {}.', day_words(next_date)) END) AS seen,
-    format('Set the daylight-saving rule of the device to the one of {} ({}), and check date and time. Until then every clock step runs {}.',
+    format('Set the daylight-saving rule of the device to the one of {} ({}), and check date and time. Until then '
+           || 'every clock step runs {}.',
         timezone,
         CASE WHEN next_changes.dates IS NULL THEN 'no changes ahead'
              ELSE 'next changes on ' || array_to_string(list_transform(next_changes.dates, lambda d: strftime(d, '%-d %B %Y')), ' and ') END,

@@ -44,7 +44,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
         || coalesce(format(' Sunset here is at {} at the earliest ({}), at {} at the latest ({}).',
             clock_words(earliest), strftime(earliest, '%-d %B'), clock_words(latest), strftime(latest, '%-d %B')), '') AS seen,
     CASE WHEN must_be_lit IS NOT NULL
-        THEN 'Ask the source of the duty that is recorded here. Then let a sun step or a photocontrol decide in a way that keeps this light lit through all that the duty names.'
+        THEN 'Ask the source of the duty that is recorded here. Then let a sun step or a photocontrol decide in a '
+             || 'way that keeps this light lit through all that the duty names.'
         ELSE 'Let the on follow sunset, by a sun step or a photocontrol, and keep the light while people are there.' || also(on_words)
     END AS remedy,
     NULL AS missing

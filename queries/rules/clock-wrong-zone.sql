@@ -41,9 +41,12 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
         ELSE reading_words(read_at_utc, local(timezone, read_at_utc), clock_reading_local)
     END AS seen,
     CASE verdict
-        WHEN 'AM and PM swapped' THEN 'Set the other half of the day on the device, then check the date: it may change at noon.'
-        WHEN 'date lost' THEN 'Set date and time on the device, and have its backup battery checked: it has lost them before.'
-        ELSE format('Set the zone of the device to {}, and see that its clock then goes {} by {} to the true local time.', timezone,
+        WHEN 'AM and PM swapped' THEN 'Set the other half of the day on the device, then check the date: it may '
+                                      || 'change at noon.'
+        WHEN 'date lost' THEN 'Set date and time on the device, and have its backup battery checked: it has lost '
+                              || 'them before.'
+        ELSE format('Set the zone of the device to {}, and see that its clock then goes {} by {} to the true local '
+                    || 'time.', timezone,
             CASE WHEN nearest_s > 0 THEN 'back' ELSE 'forward' END, minutes_words(off_s / 60))
     END AS remedy,
     NULL AS missing

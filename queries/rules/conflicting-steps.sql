@@ -32,8 +32,10 @@ SELECT site_id, subject_kind, subject_id, NULL AS severity,
         day_words(local(timezone, first_utc)), clock_words(local(timezone, first_utc)),
         device_words(controller_id, first_utc, local(timezone, first_utc)), steps) AS seen,
     CASE WHEN (subject_kind, subject_id) IN (SELECT (subject_kind, subject_id) FROM relied_on)
-        THEN 'Ask which of them is meant and who relies on this light: it must be lit for them. Then let a single step say so.'
-        ELSE format('Ask which of them is meant and who relies on this light; keep one step for this instant. Today {} wins.', last_step)
+        THEN 'Ask which of them is meant and who relies on this light: it must be lit for them. Then let a single '
+             || 'step say so.'
+        ELSE format('Ask which of them is meant and who relies on this light; keep one step for this instant. Today '
+                    || '{} wins.', last_step)
     END AS remedy,
     NULL AS missing
 FROM fired

@@ -51,7 +51,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
         day_words(worst_start), clock_words(worst_start), device_words(controller_id, longest.starts, worst_start),
         clock_words(worst_end), minutes_words(seconds(longest.starts, longest.ends) / 60))
         || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
-    format('Ask when the last person leaves and the first one comes: this light must be lit for both, with half an hour to spare; on that date from {} to {} at least.',
+    format('Ask when the last person leaves and the first one comes: this light must be lit for both, with half an '
+           || 'hour to spare; on that date from {} to {} at least.',
         clock_words(span_start), clock_words(span_end))
         || CASE
             WHEN area = 'egress' OR must_be_lit IS NOT NULL THEN ''

@@ -62,13 +62,18 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
         || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
     'Go first where people walk in the dark. ' || CASE
         WHEN area = 'egress'
-        THEN format('A way out must be lit whenever anybody is inside: check the device''s clock, date and hand switch, then have this circuit lit through every dark hour; on that date from {} to {} at least.{}',
+        THEN format('A way out must be lit whenever anybody is inside: check the device''s clock, date and hand '
+                    || 'switch, then have this circuit lit through every dark hour; on that date from {} to {} at '
+                       || 'least.{}',
             clock_words(span_start), clock_words(span_end), also(device_first))
         WHEN must_be_lit IS NOT NULL
-        THEN format('A duty to light is recorded here: check the device''s clock, date and hand switch, then have this circuit lit through every hour that the duty names, and every dark hour with people; on that date from {} to {} at least.{}',
+        THEN format('A duty to light is recorded here: check the device''s clock, date and hand switch, then have '
+                    || 'this circuit lit through every hour that the duty names, and every dark hour with people; on '
+                       || 'that date from {} to {} at least.{}',
             clock_words(span_start), clock_words(span_end), also(device_first))
         WHEN held IS NOT NULL
-        THEN 'Return it from the hand switch to its program, and see that the program keeps it lit while people are there.'
+        THEN 'Return it from the hand switch to its program, and see that the program keeps it lit while people are '
+             || 'there.'
         WHEN device_first IS NOT NULL THEN device_first || '.'
         WHEN photocontrols_out IS NOT NULL AND coalesce(combine, 'any') = 'any'
         THEN format('Bring the photocontrol back into service that would light it: {}.', photocontrols_out)
@@ -80,7 +85,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
                 WHEN began IS NOT NULL AND longest.starts > longest.span_starts AND at_closing
                 THEN format('Let {} wait until everybody has left, half an hour after closing ({} on that date).', began,
                     clock_words(span_end + to_seconds(staff_margin_s)))
-                ELSE 'Nothing turns it on in time on that date: let an on come at sunset, and keep the light until everybody has left.'
+                ELSE 'Nothing turns it on in time on that date: let an on come at sunset, and keep the light until '
+                     || 'everybody has left.'
             END
     END || CASE WHEN area = 'egress' OR must_be_lit IS NOT NULL THEN ''
         ELSE format(' On that date it is dark and open from {} to {}: it must be lit through all of it.', clock_words(span_start), clock_words(span_end))

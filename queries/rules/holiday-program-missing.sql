@@ -62,12 +62,15 @@ WITH scope AS (    -- interior lights and signs: what a holiday turns off
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, last_date,
     format('Runs an ordinary program on {:d} listed date{}.', dates, CASE WHEN dates = 1 THEN '' ELSE 's' END) AS summary,
-    format('On {} (calendar {}) the site is closed, and circuit {} is programmed on for {} outside its hours, longest from {} to {}.',
+    format('On {} (calendar {}) the site is closed, and circuit {} is programmed on for {} outside its hours, '
+           || 'longest from {} to {}.',
         day_words(first_date), first_calendar, shown_circuit, minutes_words(shown_minutes),
         clock_words(longest.starts), clock_words(longest.ends)) || also('in force then: ' || sourced) AS seen,
     CASE WHEN controller_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'controller')
-        THEN 'Ask who is there on these dates, and which light a duty or a way out needs on them: that light stays as it is. Then enter the dates on the device for the other circuits, and next year''s with them: ' || date_words || '.'
-        ELSE format('Ask who is there on these dates. Then enter them on the device with a program for the day, and next year''s with them: {}.', date_words)
+        THEN 'Ask who is there on these dates, and which light a duty or a way out needs on them: that light stays '
+             || 'as it is. Then enter the dates on the device for the other circuits, and next year''s with them: ' || date_words || '.'
+        ELSE format('Ask who is there on these dates. Then enter them on the device with a program for the day, and '
+                    || 'next year''s with them: {}.', date_words)
     END || CASE WHEN with_program > 0
         THEN format(' {:d} of {:d} devices in this portfolio that calendar {} concerns have steps for it.', with_program, devices, first_calendar)
         ELSE '' END AS remedy,

@@ -36,16 +36,19 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     closed_minutes AS minutes, closed_kwh AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     format('Programmed on for {} of the closed time, {}.',
         percent_words(closed_minutes / site_closed_minutes), minutes_words(closed_minutes)) AS summary,
-    format('The site is closed for {} of the period (opening hours widened by {:d} min at both ends); this circuit is programmed on for {} of these. The longest stretch: from {} at {}{} to {} at {}.',
+    format('The site is closed for {} of the period (opening hours widened by {:d} min at both ends); this circuit '
+           || 'is programmed on for {} of these. The longest stretch: from {} at {}{} to {} at {}.',
         minutes_words(site_closed_minutes), hours_margin_s // 60, minutes_words(closed_minutes),
         day_words(lit_from), clock_words(lit_from), device_words(controller_id, start_utc, lit_from),
         day_words(lit_until), clock_words(lit_until))
         || cause_words(held, began, ended, NULL) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
-        THEN 'A duty to light is recorded here: ask its source before anything changes, and correct the opening hours in the input if people are there longer.'
+        THEN 'A duty to light is recorded here: ask its source before anything changes, and correct the opening '
+             || 'hours in the input if people are there longer.'
         WHEN held IS NOT NULL THEN 'Ask why it was left in hand; when the reason is gone, return it to its program.'
         WHEN device_first IS NOT NULL THEN device_first || '.'
-        ELSE 'Ask first who is inside after closing: cleaners, late staff, residents. Correct the hours in the input if they are wrong; else let the program follow the people, with a timed override.'
+        ELSE 'Ask first who is inside after closing: cleaners, late staff, residents. Correct the hours in the input '
+             || 'if they are wrong; else let the program follow the people, with a timed override.'
             || also(off_words)
     END AS remedy,
     NULL AS missing

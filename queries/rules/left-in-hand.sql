@@ -24,8 +24,10 @@ SELECT site_id, subject_kind, subject_id, NULL AS severity,
     format('The export says that {} held {}; its program does nothing.',
         CASE subject_kind WHEN 'circuit' THEN 'this circuit is' ELSE 'every circuit of this device is' END, hold) AS seen,
     CASE WHEN (subject_kind, subject_id) IN (SELECT (subject_kind, subject_id) FROM relied_on)
-        THEN 'Find out why it was left in hand and who relies on this light. Return it to automatic only when its program keeps that light on.'
-        ELSE 'Find out why it was left in hand. When the reason is gone, return it to automatic and watch the next step of the program.'
+        THEN 'Find out why it was left in hand and who relies on this light. Return it to automatic only when its '
+             || 'program keeps that light on.'
+        ELSE 'Find out why it was left in hand. When the reason is gone, return it to automatic and watch the next '
+             || 'step of the program.'
     END AS remedy,
     NULL AS missing
 FROM held

@@ -71,12 +71,15 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
     CASE
         WHEN must_be_lit IS NOT NULL
-        THEN 'A duty to light is recorded here: ask its source before anything changes. Then check clock, date and location of the device, its hand switch, and a photocontrol left out of service.'
+        THEN 'A duty to light is recorded here: ask its source before anything changes. Then check clock, date and '
+             || 'location of the device, its hand switch, and a photocontrol left out of service.'
         WHEN held IS NOT NULL
-        THEN 'Ask why it was left in hand, and whether anybody relies on this light by day; if nobody does, return it to its program.'
+        THEN 'Ask why it was left in hand, and whether anybody relies on this light by day; if nobody does, return '
+             || 'it to its program.'
         WHEN device_first IS NOT NULL THEN device_first || '.'
         WHEN photocontrols_out IS NOT NULL AND combine = 'all'
-        THEN format('Bring the photocontrol back into service that would keep it off by day: {}. It must be in service from sunrise to sunset.', photocontrols_out)
+        THEN format('Bring the photocontrol back into service that would keep it off by day: {}. It must be in '
+                    || 'service from sunrise to sunset.', photocontrols_out)
         ELSE 'Look at the hand switch first. If nobody relies on this light by day, '
             || CASE
                 WHEN from_evening AND NOT into_morning AND sunset::DATE = worst_start::DATE

@@ -30,8 +30,10 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN area = 'egress'
         THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'
         WHEN area = 'security' OR must_be_lit IS NOT NULL
-        THEN 'Go and see what lights this place. People rely on this light: have it programmed on whenever they need it.'
-        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out of use.' || also(on_words)
+        THEN 'Go and see what lights this place. People rely on this light: have it programmed on whenever they need '
+             || 'it.'
+        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out '
+             || 'of use.' || also(on_words)
     END AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (circuit_id) CROSS JOIN period

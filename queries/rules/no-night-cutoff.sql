@@ -58,11 +58,14 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         device_words(controller_id, first_utc, first_start), clock_words(first_end))
         || cause_words(held, sourced, NULL, NULL) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
-        THEN 'A duty to light is recorded here: ask its source what it wants at night, and who else relies on this light. Until both are known it stays as it is.'
+        THEN 'A duty to light is recorded here: ask its source what it wants at night, and who else relies on this '
+             || 'light. Until both are known it stays as it is.'
         WHEN held IS NOT NULL
-        THEN 'Ask why it was left in hand, and who may need this light at night; if nobody does, return it to its program.'
+        THEN 'Ask why it was left in hand, and who may need this light at night; if nobody does, return it to its '
+             || 'program.'
         WHEN device_first IS NOT NULL THEN device_first || '.'
-        ELSE 'Ask first who may need this light at night: late staff, a cash machine, lease, insurer, law. If nobody does, add an off or a lower level within an hour of closing, and an on before people come back.'
+        ELSE 'Ask first who may need this light at night: late staff, a cash machine, lease, insurer, law. If nobody '
+             || 'does, add an off or a lower level within an hour of closing, and an on before people come back.'
             || also(off_words)
     END AS remedy,
     NULL AS missing

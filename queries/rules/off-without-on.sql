@@ -31,8 +31,10 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('{:d} off step{} and no on step; no sensor turns it on either.', offs, CASE WHEN offs = 1 THEN '' ELSE 's' END) AS summary,
     'No accepted row turns this circuit on.' || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE WHEN circuit_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'circuit')
-        THEN 'Ask what was meant, and go and see what lights this place now. People rely on this light: add the on step that is missing.'
-        ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, or take the circuit out of use in the set-up.' || also(on_words)
+        THEN 'Ask what was meant, and go and see what lights this place now. People rely on this light: add the on '
+             || 'step that is missing.'
+        ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, '
+             || 'or take the circuit out of use in the set-up.' || also(on_words)
     END AS remedy,
     NULL AS missing
 FROM scope JOIN totals USING (controller_id, circuit_id)

@@ -31,7 +31,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('{:d} on step{} and no off step.', ons, CASE WHEN ons = 1 THEN '' ELSE 's' END) AS summary,
     'No accepted row takes this circuit to off.' || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE WHEN area IN ('egress', 'security') OR must_be_lit IS NOT NULL
-        THEN 'Ask what this circuit is meant to do and who relies on its light. Nothing is to be changed before that is known.'
+        THEN 'Ask what this circuit is meant to do and who relies on its light. Nothing is to be changed before that '
+             || 'is known.'
         ELSE 'Ask what was meant, then add the off step that belongs to each on step, on the same days.' || also(off_words)
     END AS remedy,
     NULL AS missing

@@ -4,6 +4,7 @@
 --: subject = "circuit"
 --: needs = ["hours", "site_type"]
 --: fix = "device"
+--: after = ["sun-location-off"]
 --: params.peers = { default = 12, unit = "circuits", meaning = "with fewer peers nothing is said" }
 --: params.distance = { default = 5, unit = "times the peers' usual spread", meaning = "further than this from their median is far" }
 --: params.hours_share = { default = 0.5, unit = "share of the peers' median", meaning = "yearly hours that differ by less are let be" }
@@ -28,7 +29,7 @@
 WITH scope AS (
     SELECT site_id, controller_id, circuit_id, area, lower(trim(site_type)) AS site_type, must_be_lit, exempt_reason,
         on_minutes / 60 * 365 / days AS hours, off_after_closing_minutes AS off_minutes,
-        site_id IN (SELECT site_id FROM hours) AS hours_known,
+        site_id IN (SELECT site_id FROM hours) AS hours_known, read_at_utc,
         area IN ('egress', 'security') OR must_be_lit IS NOT NULL AS relied_on
     FROM circuit_figures
     JOIN circuits USING (controller_id, circuit_id)
@@ -60,7 +61,8 @@ WITH scope AS (
     WHERE hours_far OR off_far
 ), told AS (
     SELECT *, CASE WHEN hours_distance > 100 THEN 'more than 100' ELSE format('{:.1f}', hours_distance) END AS hours_times,
-        CASE WHEN off_distance > 100 THEN 'more than 100' ELSE format('{:.1f}', off_distance) END AS off_times
+        CASE WHEN off_distance > 100 THEN 'more than 100' ELSE format('{:.1f}', off_distance) END AS off_times,
+        device_first(controller_id, read_at_utc) AS device_first
     FROM judged
     WHERE NOT more OR NOT relied_on AND exempt_reason IS NULL
 )
@@ -73,15 +75,21 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
             minutes_words(off_minutes), off_number - 1, minutes_words(off_middle))
     END AS summary,
     format('Its peers are the {} circuits at sites of the type {}.', area, site_type)
-        || CASE WHEN hours_far THEN format(' Half of them are on for {} to {} a year; it lies {} times their usual spread away (far is more than {:g}).',
+        || CASE WHEN hours_far THEN format(' Half of them are on for {} to {} a year; it lies {} times their usual '
+            || 'spread away (far is more than {:g}).',
             minutes_words(hours_low * 60), minutes_words(hours_high * 60), hours_times, $distance::DOUBLE) ELSE '' END
-        || CASE WHEN off_far THEN format(' They first go off {} after closing (median), it {} after closing: {} times their usual spread away (far is more than {:g}).',
+        || CASE WHEN off_far THEN format(' They first go off {} after closing (median), it {} after closing: {} '
+            || 'times their usual spread away (far is more than {:g}).',
             minutes_words(off_middle), minutes_words(off_minutes), off_times, $distance::DOUBLE) ELSE '' END
         || also(steps_words(controller_id, circuit_id)) AS seen,
-    CASE WHEN more
-        THEN 'Ask what is different here: other hours, another use, people who stay late. If nothing is, look at its device''s clock, then give it the program of a peer.'
+    CASE
+        WHEN device_first IS NOT NULL THEN 'Ask what is different here. ' || device_first || '.'
+        WHEN more
+        THEN 'Ask what is different here: other hours, another use, people who stay late. If nothing is, give it the '
+             || 'program of a peer.'
             || also(off_words)
-        ELSE 'Ask whether people miss this light, and what is different here. If nothing is, look at its device''s clock, then bring it to what its peers do.'
+        ELSE 'Ask whether people miss this light, and what is different here. If nothing is, bring it to what its '
+             || 'peers do.'
             || CASE WHEN relied_on THEN '' ELSE also(on_words) END
     END AS remedy,
     NULL AS missing

@@ -62,8 +62,11 @@ SELECT site_id, 'sensor' AS subject_kind, sensor_id AS subject_id,
         suspending_step, minutes_words(longest_minutes),
         coalesce('Brought back by ' || steps || '.', 'No step brings it back.')) AS seen,
     CASE WHEN sensor_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'sensor')
-        THEN 'Find out who relies on this light, and check that it stays lit for them when the sensor decides again. Then end the suspension: every suspend step needs its resume step on the same days (a photocontrol: at sunrise at the latest).'
-        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a photocontrol: at sunrise at the latest). '
+        THEN 'Find out who relies on this light, and check that it stays lit for them when the sensor decides again. '
+             || 'Then end the suspension: every suspend step needs its resume step on the same days (a photocontrol: '
+                || 'at sunrise at the latest).'
+        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a '
+             || 'photocontrol: at sunrise at the latest). '
             || CASE WHEN missing_mask > 0 THEN format('Here {} leaves out {}: add these days. ', first_step, days_words(missing_mask)) ELSE '' END
             || CASE kind WHEN 'photocontrol' THEN 'Then watch one dusk.' ELSE 'Then walk past it once.' END
     END AS remedy,

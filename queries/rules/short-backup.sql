@@ -28,7 +28,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
     format('Its clock lasts {:g} h without power; {} asks for {} h.', clock_backup_hours, edition, asked_hours) AS summary,
     format('The export gives {:g} h as its backup.', clock_backup_hours) AS seen,
-    format('Have the backup checked, and battery or device replaced by one that lasts {} h or more. Until then, check the clock after every power cut.',
+    format('Have the backup checked, and battery or device replaced by one that lasts {} h or more. Until then, '
+           || 'check the clock after every power cut.',
         asked_hours) AS remedy,
     NULL AS missing
 FROM scope WHERE clock_backup_hours < asked_hours

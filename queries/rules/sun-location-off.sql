@@ -62,7 +62,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
         CASE WHEN signed_s < 0 THEN 'early or more' ELSE 'late or more' END)
         || coalesce(format(' On {} {} is at {} here, and at {} by the device.', day_words(sun_local), worst_kind,
             clock_words(sun_local), clock_words(sun_local + to_seconds(shift_s))), '') AS seen,
-    format('Set the location of the site on the device: latitude {:.2f}, longitude {:.2f} (degrees north and east; west is negative). Then compare its displayed sunrise with a published one.',
+    format('Set the location of the site on the device: latitude {:.2f}, longitude {:.2f} (degrees north and east; '
+           || 'west is negative). Then compare its displayed sunrise with a published one.',
         site_latitude, site_longitude) AS remedy,
     NULL AS missing
 FROM worst JOIN scope USING (controller_id) LEFT JOIN shown USING (controller_id, worst_kind) CROSS JOIN period
