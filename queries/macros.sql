@@ -71,5 +71,8 @@ CREATE MACRO error_words(error_s) AS
          ELSE minutes_words(abs(error_s) / 60) END
     || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
 CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
--- A result file shields a text that a spreadsheet would take for a formula.
-CREATE MACRO cell(words) AS CASE WHEN regexp_matches(words, '^[=+\-@\t\r]') THEN '''' || words ELSE words END;
+-- A cell of a CSV file, as text. Text that a spreadsheet would take for a formula is shielded; numbers never are.
+CREATE MACRO csv_cell(cell) AS CASE
+    WHEN typeof(cell) = 'VARCHAR' AND regexp_matches(cell::VARCHAR, '^[=+\-@\t\r]') THEN '''' || cell::VARCHAR
+    ELSE cell::VARCHAR
+END;
