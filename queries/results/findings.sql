@@ -1,7 +1,5 @@
 -- findings.csv: what is wrong where, worst first. Words behind a column are its header in the workbook.
-SELECT finding_id, rule, severity, status,
-    first_seen,                         -- First seen, date
-    site_id, controller_id,
+SELECT finding_id, rule, severity, status, first_seen, site_id, controller_id,
     subject_kind,                       -- What it is about
     subject_id,                         -- Which one
     summary,
