@@ -20,6 +20,7 @@ from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, run_rules
 from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
 from auditor.wording import nearest
+from auditor.workbook import write_workbook
 from auditor.year import run_year
 from auditor.zones import tzdb_version
 
@@ -65,6 +66,7 @@ def audit(
         run_rules(connection, rules, settings, progress("rules", len(rules)))
         _rank(connection, store_file)
         write_tables(connection, out)
+        write_workbook(connection, out / "findings.xlsx", settings.currency)
         write_run(out / "run.json", facts)
         write_report(connection, out / "report.html", rules, settings, facts)
         run_script(connection, query("tidy.sql"))

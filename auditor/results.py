@@ -34,14 +34,15 @@ def write_tables(connection: Connection, folder: Path) -> None:
     """The CSV files and ``timeline.parquet``; same store, same bytes."""
     for table in TABLES:
         with replacing(folder / f"{table}.csv") as draft:
-            _copy(connection, table, draft, "FORMAT csv, HEADER")
+            rows = f"SELECT csv_cell(COLUMNS(*)) FROM ({query(f'results/{table}.sql')})"
+            _copy(connection, rows, draft, "FORMAT csv, HEADER")
     with replacing(folder / "timeline.parquet") as draft:
-        _copy(connection, "timeline", draft, "FORMAT parquet, COMPRESSION zstd")
+        _copy(connection, query("results/timeline.sql"), draft, "FORMAT parquet, COMPRESSION zstd")
 
 
-def _copy(connection: Connection, table: str, path: Path, options: str) -> None:
+def _copy(connection: Connection, rows: str, path: Path, options: str) -> None:
     target = str(path).replace("'", "''")
-    connection.execute(f"COPY ({query(f'results/{table}.sql')}) TO '{target}' ({options})")
+    connection.execute(f"COPY ({rows}) TO '{target}' ({options})")
 
 
 def write_text(path: Path, text: str) -> None:

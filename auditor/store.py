@@ -38,7 +38,8 @@ def open_store(path: Path) -> Connection:
     run_script(connection, query("schema.sql"))
     for thing, words in comments(query("schema.sql")).items():
         connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
-    run_script(connection, query("macros.sql"))
+    for macros in ("macros.sql", "words.sql"):
+        run_script(connection, query(macros))
     return connection
 
 

@@ -1,3 +1,6 @@
 -- rejected.csv: every input row that was left out, and why, in the order of the tables.
-SELECT cell(source_file) AS source_file, source_row, cell("column") AS "column", cell(value) AS value, cell(reason) AS reason
+-- Words behind a column are its header in the workbook.
+SELECT source_file,
+    source_row,         -- Row in the source file
+    "column", value, reason
 FROM rejected
