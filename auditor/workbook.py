@@ -1,8 +1,9 @@
 """``findings.xlsx``: the lists of the CSV files in one workbook, a sheet a list, to filter, sort and print.
 
 The rows are those of the CSV files, in their order; findings have their evidence beside them. Text stays
-text whatever it looks like; numbers and dates are real ones. A header says in words, with the unit, what the column holds, and on its last line what the CSV
-file calls it: one row, so that filters work and a script finds its column.
+text whatever it looks like; numbers and dates are real ones. A header says in words, with the unit, what the
+column holds, and on its last line what the CSV file calls it: one row, so that filters work and a script
+finds its column.
 """
 
 import math
