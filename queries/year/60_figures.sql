@@ -42,7 +42,8 @@ WHERE from_s < until_s AND utc_day = from_s // 86400;
 CREATE OR REPLACE TEMP TABLE b_habits AS
 WITH closings AS (
     SELECT site_no, merged.end_s AS closes_s,
-        least(lead(merged.start_s, 1, b_sites.end_s) OVER (PARTITION BY site_no ORDER BY merged.start_s), closes_s + 86400) AS reopens_s
+        lead(merged.start_s) OVER (PARTITION BY site_no ORDER BY merged.start_s) AS next_s,
+        least(next_s, closes_s + 86400, b_sites.end_s) AS reopens_s
     FROM b_merged AS merged JOIN b_sites USING (site_no)
     WHERE kind = 'open'
     QUALIFY closes_s >= b_sites.start_s AND closes_s < b_sites.end_s
