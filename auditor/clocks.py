@@ -8,6 +8,7 @@ import polars as pl
 from auditor.model import Period
 from auditor.zones import DAY, Clock, DeviceClock, device_clock, zone_clock
 
+_AHEAD = 63 * DAY  # seconds; what clocks do after the newest reading is told for 60 days, in whatever zone
 _MARGIN = 375 * DAY  # seconds; firings count from 366 days before the period, and zones reach 14 h either way
 
 
@@ -18,6 +19,10 @@ def clock_tables(sites: pl.DataFrame, controllers: pl.DataFrame, period: Period)
     clocks = _spans(set(zone_of.values()), devices, period)
     for row in controllers.iter_rows(named=True):  # rules ask what the law was when a device was read
         _widen(clocks, zone_clock(zone_of[row["site_id"]]), _epoch(row["read_at_utc"]))
+    newest: Any = controllers["read_at_utc"].max()
+    for name in clocks:
+        for instant in (_epoch(newest) - 3 * DAY, _epoch(newest) + _AHEAD):
+            _widen(clocks, clocks[name][0], instant)
     numbers = {name: number for number, name in enumerate(sorted(clocks), 1)}
     offsets = [
         (numbers[name], *stretch)

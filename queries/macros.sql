@@ -70,6 +70,11 @@ CREATE MACRO error_words(error_s) AS
          WHEN abs(error_s) >= 172800 THEN replace(format('{:,} days', abs(error_s) // 86400), ',', chr(8239))
          ELSE minutes_words(abs(error_s) / 60) END
     || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
+CREATE MACRO moved_words(who, moved_s) AS
+    who || CASE WHEN moved_s < 0 THEN ' goes back ' ELSE ' goes forward ' END || minutes_words(abs(moved_s) / 60);
+CREATE MACRO soon_days() AS 60;   -- how far ahead "soon" looks; clocks.py makes the offsets reach a little further
+-- A rule's threshold as applied; NULL where the rule is switched off.
+CREATE MACRO threshold(of_rule, called) AS (SELECT value FROM thresholds WHERE rule = of_rule AND name = called);
 CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
 -- A result file shields a text that a spreadsheet would take for a formula.
 CREATE MACRO cell(words) AS CASE WHEN regexp_matches(words, '^[=+\-@\t\r]') THEN '''' || words ELSE words END;
