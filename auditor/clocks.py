@@ -20,7 +20,7 @@ def clock_tables(sites: pl.DataFrame, controllers: pl.DataFrame, period: Period)
     for row in controllers.iter_rows(named=True):  # rules ask what the law was when a device was read
         _widen(clocks, zone_clock(zone_of[row["site_id"]]), _epoch(row["read_at_utc"]))
     newest: Any = controllers["read_at_utc"].max()
-    for name in clocks:
+    for name in clocks if newest else ():
         for instant in (_epoch(newest) - 3 * DAY, _epoch(newest) + _AHEAD):
             _widen(clocks, clocks[name][0], instant)
     numbers = {name: number for number, name in enumerate(sorted(clocks), 1)}

@@ -121,6 +121,14 @@ def clock_error_text(seconds: int) -> str:
     return f"{length_text(abs(seconds))} {'less' if seconds < 0 else 'more'} than local time"
 
 
+def place_words(latitude: float | None, longitude: float | None) -> str:
+    """Coordinates: "40.7282° N, 73.9942° W"; blank where there are none."""
+    if latitude is None or longitude is None:
+        return ""
+    north, east = ("N" if latitude >= 0 else "S"), ("E" if longitude >= 0 else "W")
+    return f"{abs(latitude):.6g}° {north}, {abs(longitude):.7g}° {east}"
+
+
 def hours_text(rows: Sequence[dict[str, Any]]) -> str:
     """A site's opening hours, from rows of the store: "every day 09:00–22:00"; blank where unknown."""
     openings: dict[tuple[int, int], int] = {}

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from auditor.report.devices import clock_words, offset_words, place_words
+from auditor.report.devices import clock_words, offset_words
 from auditor.report.figures import Money, hours, kwh, lacking, plain, sentence, whole
 from auditor.report.findings import reasons
 from auditor.report.fleet import prose_parts

@@ -12,7 +12,7 @@ _SHOWN = 5  # of the subjects of such a line
 _NOUNS = {"controller": "device"}
 _TOGETHER = {  # what many subjects have in common, before their names
     "clock": "The clocks of these {} will be wrong from this date on, or more wrong than now",
-    "clock-unknown": "The clocks change; whether these {} follow nobody can tell from this export, so look then",
+    "clock-unknown": "The clocks change; if these {} follow nobody can tell from this export: look then",
     "holiday": "A listed date for which these {} have no program: lights stay on while the site is closed",
     "calendar": "A calendar of these {} had this date a year before, and its list has ended: enter new dates",
 }

@@ -23,6 +23,7 @@ WITH counted AS (
     SELECT 'no-night-cutoff', circuit_id, span_start_utc, span_end_utc
     FROM exposures
     WHERE kind = 'lit-at-night' AND level > threshold('no-night-cutoff', 'level_percent')
+      AND circuit_id IN (SELECT subject_id FROM findings WHERE rule = 'no-night-cutoff')   -- else most of the work is for nothing
     GROUP BY circuit_id, span_start_utc, span_end_utc
     HAVING sum(seconds(start_utc, end_utc))
         >= threshold('no-night-cutoff', 'window_share') * seconds(span_start_utc, span_end_utc)
