@@ -118,3 +118,8 @@ def test_steps_of_sensors_and_of_single_dates_have_their_words() -> None:
 def test_the_nearest_word_is_offered() -> None:
     assert wording.nearest("curency", ["currency", "name"]) == "currency"
     assert wording.nearest("anything", []) == ""
+
+
+def test_places_have_their_directions_in_words() -> None:
+    assert wording.place_words(-33.8688, 151.2093) == "33.8688° S, 151.2093° E"
+    assert wording.place_words(None, None) == ""

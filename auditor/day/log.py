@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
 
-from auditor.day.reasons import Reason, fired_text, reasons, since_text, state_text
+from auditor.day.reasons import Reason, fired_text, reason_text, reasons, since_text, state_text
 from auditor.day.site import Row, SiteDay, Subject, printable
 from auditor.wording import clock_error_text, length_text
 
@@ -92,21 +92,18 @@ def _state_lines(site: SiteDay, circuit: Subject) -> Iterator[Line]:
     for row in site.within("state", circuit):
         at = row["at_s"]
         kind = "start" if at == site.start else "change"
-        told = list(reasons(site, circuit, at))
-        shown = told if kind == "start" else [reason for reason in told if _explains(reason, row)]
-        why = "; ".join(_reason_text(site, reason, at) for reason in shown)
+        told = reasons(site, circuit, at)
+        shown = told if kind == "start" else _causes(told, at)
+        why = "; ".join(reason_text(site, reason, at) for reason in shown)
         yield _line(site, at, kind, circuit, state_text(row), why, row)
 
 
-def _explains(reason: Reason, state: Row) -> bool:
-    """Whether a reason belongs to a change: it came about just then, or only a detector is left to decide."""
-    return reason.since == state["at_s"] or (reason.kind == "occupancy" and bool(state["flag"]))
-
-
-def _reason_text(site: SiteDay, reason: Reason, at: int) -> str:
-    if reason.kind != "program" or reason.since is None or reason.since == at:
-        return reason.words
-    return f"{reason.words}, {since_text(site, reason.since, at)}"
+def _causes(told: list[Reason], at: int) -> list[Reason]:
+    """Of the reasons for a state those that came about just then, and the detector that is left to decide."""
+    now = [reason for reason in told if reason.since == at]
+    return now + [
+        reason for reason in told if reason.kind == "occupancy" and reason.decides and reason not in now
+    ]
 
 
 def _step_lines(site: SiteDay, subject: Subject) -> Iterator[Line]:

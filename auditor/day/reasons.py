@@ -98,6 +98,13 @@ def _by_step(site: SiteDay, sensor: Subject, at: int | None) -> str:
     return f" by {fired_text(site.step(sensor, fired))}" if fired else ""
 
 
+def reason_text(site: SiteDay, reason: Reason, at: int) -> str:
+    """A reason at an instant; of a step also when it fired."""
+    if reason.kind != "program" or reason.since is None or reason.since == at:
+        return reason.words
+    return f"{reason.words}, {since_text(site, reason.since, at)}"
+
+
 def fired_text(step: Row) -> str:
     """A step by its id and in words."""
     return f"step {step['event_id']} ({step_text(step)})"

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 
 from auditor.day.head import facts
 from auditor.day.log import Line, change_text, changes, lines
-from auditor.day.reasons import reasons, since_text, state_text
+from auditor.day.reasons import reason_text, reasons, state_text
 from auditor.day.site import SiteDay, Subject, printable
 from auditor.wording import clock_text
 from auditor.zones import offset_text
@@ -120,12 +120,7 @@ def _shown_text(site: SiteDay, controller_id: str, at: int) -> str:
 def _state(site: SiteDay, circuit: Subject, at: int) -> State:
     state = site.last("state", circuit, at)
     assert state is not None, "every circuit has a state from the beginning of the date on"
-    told = [
-        f"{reason.words}, {since_text(site, reason.since, at)}"
-        if reason.kind == "program" and reason.since is not None
-        else reason.words
-        for reason in reasons(site, circuit, at)
-    ]
+    told = [reason_text(site, reason, at) for reason in reasons(site, circuit, at)]
     return State(
         circuit_id=circuit[1],
         subject=site.label(circuit),

@@ -34,8 +34,11 @@ def _named(row: Row, places: Mapping[str, Row], findings: Mapping[str, Row]) -> 
 
 def _lines(rows: list[Row]) -> Iterator[Row]:
     """Rows of one date, kind, rule and severity: site by site, or the fleet's as one where they are many."""
-    lines = [same[0] | {"subjects": same} for same in by(rows, "site_id", "what").values()]
-    apart = 1 if rows[0]["kind"] == "clock-unknown" else _APART
+    kind = rows[0]["kind"]
+    # What is said of a device is said of "this device"; a finding's sentence may stand for several circuits.
+    alike = by(rows, "site_id", "what", *(() if kind == "finding" else ("subject_id",)))
+    lines = [same[0] | {"subjects": same} for same in alike.values()]
+    apart = 1 if kind == "clock-unknown" else _APART
     if len(lines) <= apart:
         yield from lines
     else:
