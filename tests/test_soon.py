@@ -326,9 +326,20 @@ def test_the_report_tells_a_line_with_its_link(ahead: tuple[Soon, Path]) -> None
 
 
 def test_clocks_of_which_nobody_can_tell_are_one_line_of_a_date(ahead: tuple[Soon, Path]) -> None:
-    shown = page(ahead[1])
-    words = "The clocks change; if these 2 devices follow nobody can tell from this export: look then: "
-    assert f"<td>1 site</td>\n<td>{words}Device blank, Device unread.</td>" in shown
+    words = "The clocks change, and this export does not tell whether these 2 devices follow. Look then: "
+    assert f"<td>1 site</td>\n<td>{words}Device blank, Device unread.</td>" in page(ahead[1])
+
+
+def test_ended_calendars_of_many_sites_are_one_line_with_their_names(tmp_path: Path) -> None:
+    tables = small()
+    tables["sites"] += [tables["sites"][0] | {"site_id": f"s{n}", "name": f"Town {n}"} for n in range(5)]
+    tables["closures"] = [{"site_id": "*", "date": "2025-12-31", "calendar": "fairs"}]
+    audited(tmp_path, tables, days=7)
+    words = (
+        "These 7 sites had this date on a calendar a year before, and its list has ended. Enter new dates: "
+    )
+    assert f"<td>7 sites</td>\n<td>{words}" in page(tmp_path)
+    assert "Town 0" in page(tmp_path) and "This site" not in page(tmp_path)
 
 
 def test_many_lines_of_one_kind_and_date_are_one_in_the_report_and_all_in_the_csv(tmp_path: Path) -> None:

@@ -12,9 +12,9 @@ _SHOWN = 5  # of the subjects of such a line
 _NOUNS = {"controller": "device"}
 _TOGETHER = {  # what many subjects have in common, before their names
     "clock": "The clocks of these {} will be wrong from this date on, or more wrong than now",
-    "clock-unknown": "The clocks change; if these {} follow nobody can tell from this export: look then",
+    "clock-unknown": "The clocks change, and this export does not tell whether these {} follow. Look then",
     "holiday": "A listed date for which these {} have no program: lights stay on while the site is closed",
-    "calendar": "A calendar of these {} had this date a year before, and its list has ended: enter new dates",
+    "calendar": "These {} had this date on a calendar a year before, and its list has ended. Enter new dates",
 }
 
 
@@ -27,9 +27,10 @@ def soon(connection: Connection, sites: Sequence[Row]) -> list[Row]:
 
 
 def _named(row: Row, places: Mapping[str, Row], findings: Mapping[str, Row]) -> Row:
-    finding = findings.get(row["finding_id"])
+    site, finding = places[row["site_id"]], findings.get(row["finding_id"])
     said = finding["label"] if finding else label(row | {"name": None})
-    return row | {"site": places[row["site_id"]], "label": said, "title": finding["title"] if finding else ""}
+    said = site["label"] if row["subject_kind"] == "site" else said  # "this site" says nothing in a list
+    return row | {"site": site, "label": said, "title": finding["title"] if finding else ""}
 
 
 def _lines(rows: list[Row]) -> Iterator[Row]:
