@@ -9,6 +9,8 @@ from typing import Any
 import duckdb
 import pytest
 
+from auditor.audit import audit
+
 from .conftest import Row, Tables, run_audit, small, write_folder
 
 Soon = dict[str, list[dict[str, Any]]]
@@ -148,6 +150,15 @@ def test_a_period_that_ends_before_the_change_hides_no_clock(tmp_path: Path) -> 
     assert row["date"] == date(2027, 3, 14) and row["finding_id"] is None
     assert found["blank"][0]["kind"] == "clock-unknown"
     assert "nothing after 28 January 2027, where the audited period ends" in page(tmp_path)
+
+
+@pytest.mark.parametrize("year", [2024, 2030])
+def test_a_period_of_other_years_hides_no_clock(tmp_path: Path, year: int) -> None:
+    source = write_folder(tmp_path / "source", clocks(devices=("none", "blank")))
+    audit(source, tmp_path / "out", date(year, 6, 1), 1, None, lambda stage, length: lambda step: None)
+    with (tmp_path / "out" / "soon.csv").open(encoding="utf-8", newline="") as file:
+        rows = [(row["date"], row["kind"], row["subject_id"]) for row in csv.DictReader(file)]
+    assert rows == [("2027-03-14", "clock", "none"), ("2027-03-14", "clock-unknown", "blank")]
 
 
 @pytest.mark.parametrize(
