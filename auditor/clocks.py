@@ -79,7 +79,7 @@ def _spans(
 def _widen_to_readings(
     spans: dict[str, tuple[Clock, int, int]], controllers: pl.DataFrame, zone_of: dict[str, str]
 ) -> None:
-    """Rules ask what the law was when a device was read; every clock is followed from the newest reading on."""
+    """Rules ask what the law was when a device was read; every clock is followed past the newest reading."""
     read = [(row["site_id"], _epoch(row["read_at_utc"])) for row in controllers.iter_rows(named=True)]
     for site_id, instant in read:
         _widen(spans, zone_clock(zone_of[site_id]), instant)

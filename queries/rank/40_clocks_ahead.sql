@@ -4,7 +4,8 @@
 
 CREATE TEMP TABLE clock_changes AS
 WITH reach AS (
-    SELECT epoch(newest_read_at_utc)::BIGINT AS newest_s, newest_s - 2 * 86400 AS from_s, newest_s + (soon_days() + 2) * 86400 AS until_s
+    SELECT epoch(newest_read_at_utc)::BIGINT AS newest_s,
+        newest_s - 2 * 86400 AS from_s, newest_s + (soon_days() + 2) * 86400 AS until_s
     FROM period
 ), pairs AS (     -- a device's clock and the law of its zone; few devices run a pair of their own
     SELECT DISTINCT device_clocks.clock_no AS own_no, clocks.clock_no AS law_no

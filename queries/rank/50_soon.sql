@@ -39,9 +39,10 @@ WITH waived_clocks AS (
       AND rule NOT IN ('clock-dst-offset', 'holiday-program-missing')   -- told change by change, date by date
 ), holidays AS (
     SELECT date, 'holiday' AS kind, findings.* EXCLUDE (controller_id), bare.controller_id,
-        format('Listed in calendar {}, and this device has no program for it: circuit {}{} is programmed on for {} while the site is closed.',
-            calendars, shown_circuit, CASE WHEN circuits > 1 THEN format(' (and {:d} more)', circuits - 1) ELSE '' END,
-            minutes_words(shown_minutes)) AS what
+        format('Listed in calendar {}, and this device has no program for it: ', calendars)
+            || format('circuit {}{} is programmed on for {} while the site is closed.', shown_circuit,
+                CASE WHEN circuits > 1 THEN format(' (and {:d} more)', circuits - 1) ELSE '' END,
+                minutes_words(shown_minutes)) AS what
     FROM unprogrammed_dates AS bare
     JOIN findings ON rule = 'holiday-program-missing' AND subject_id = bare.controller_id
     WHERE status = 'open'
