@@ -17,7 +17,7 @@ from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Se
 from auditor.report import write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
-from auditor.rules import load_rules, run_rules
+from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
@@ -64,6 +64,7 @@ def audit(
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         run_script(connection, query("habits.sql"))
         run_rules(connection, rules, settings, progress("rules", len(rules)))
+        record_rules(connection, rules, settings)
         _rank(connection, store_file)
         write_tables(connection, out)
         write_workbook(connection, out / "findings.xlsx", settings.currency)

@@ -4,7 +4,7 @@ import json
 import math
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date, datetime
 from pathlib import Path
@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from auditor import __version__, audit
-from auditor.day import Line, SiteDay, Why
+from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.model import SEVERITIES, Rule
 from auditor.normalise.values import time_of_day
@@ -137,22 +137,15 @@ def _utc_text(moment: datetime | None) -> str:
 @click.option(
     "--portfolio",
     type=click.Path(path_type=Path),
-    default=Path(),
+    default=Path.cwd,
     help="Folder or workbook [default: this folder].",
 )
 @click.option("--at", metavar="HH:MM", help="Say of every circuit what it does at this local time, and why.")
 @click.option("--json", "as_json", is_flag=True, help="The same facts for scripts.")
 def day(site: str, when: date, portfolio: Path, at: str | None, as_json: bool) -> None:
     """What every circuit of SITE does on DATE, and why, in true local time and on its device's clock."""
-    found = SiteDay(portfolio, site, when)
-    told: Sequence[Line | Why] = found.lines() if at is None else found.why(_time(at))
-    if as_json:
-        click.echo(json.dumps([asdict(one) for one in told], ensure_ascii=False, indent=1))
-        return
-    name = found.site["name"] or ""
-    click.secho(f"{site} {name}, {when:%A %-d %B %Y}, {found.site['timezone']}", bold=True)
-    for one in told:
-        click.echo(_log_line(one) if isinstance(one, Line) else _reasons(one))
+    told = tell(SiteDay(portfolio, site, when), None if at is None else _time(at))
+    click.echo(json.dumps(asdict(told), ensure_ascii=False, indent=1) if as_json else text(told))
 
 
 def _time(cell: str) -> int:
@@ -160,18 +153,6 @@ def _time(cell: str) -> int:
         return time_of_day(cell)
     except ValueError as error:
         raise UserError(f'--at "{cell}" {error}.') from error
-
-
-def _log_line(line: Line) -> str:
-    device = click.style(f"device {line.device}", dim=True) if line.device else ""
-    lit = line.what.startswith("programmed on")
-    what = click.style(line.what, fg="yellow" if lit else None, bold=lit)
-    why = click.style(f"  {line.why}", dim=True) if line.why else ""
-    return f"{line.local}  {device or ' ' * 15}  {line.subject}: {what}{why}"
-
-
-def _reasons(found: Why) -> str:
-    return "\n  ".join([f"{found.name}: {click.style(found.what, bold=True)}", *found.reasons])
 
 
 @main.command()

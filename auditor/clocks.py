@@ -8,6 +8,7 @@ import polars as pl
 from auditor.model import Period
 from auditor.zones import DAY, Clock, DeviceClock, device_clock, zone_clock
 
+_AHEAD = 63 * DAY  # seconds; what clocks do after the newest reading is told for 60 days, in whatever zone
 _MARGIN = 375 * DAY  # seconds; firings count from 366 days before the period, and zones reach 14 h either way
 
 
@@ -16,8 +17,7 @@ def clock_tables(sites: pl.DataFrame, controllers: pl.DataFrame, period: Period)
     zone_of = dict(zip(sites["site_id"], sites["timezone"], strict=True))
     devices = {row["controller_id"]: _device(row, zone_of) for row in controllers.iter_rows(named=True)}
     clocks = _spans(set(zone_of.values()), devices, period)
-    for row in controllers.iter_rows(named=True):  # rules ask what the law was when a device was read
-        _widen(clocks, zone_clock(zone_of[row["site_id"]]), _epoch(row["read_at_utc"]))
+    _widen_to_readings(clocks, controllers, zone_of)
     numbers = {name: number for number, name in enumerate(sorted(clocks), 1)}
     offsets = [
         (numbers[name], *stretch)
@@ -74,6 +74,20 @@ def _spans(
         for edge in (start, end):
             _widen(spans, device.clock, edge + device.residual_s)
     return spans
+
+
+def _widen_to_readings(
+    spans: dict[str, tuple[Clock, int, int]], controllers: pl.DataFrame, zone_of: dict[str, str]
+) -> None:
+    """Rules ask what the law was when a device was read; every clock is followed past the newest reading."""
+    read = [(row["site_id"], _epoch(row["read_at_utc"])) for row in controllers.iter_rows(named=True)]
+    for site_id, instant in read:
+        _widen(spans, zone_clock(zone_of[site_id]), instant)
+    newest = [max(instant for _, instant in read)] if read else []
+    for clock, _, _ in list(spans.values()):
+        for instant in newest:
+            _widen(spans, clock, instant - 3 * DAY)
+            _widen(spans, clock, instant + _AHEAD)
 
 
 def _widen(spans: dict[str, tuple[Clock, int, int]], clock: Clock, instant: int) -> None:

@@ -125,3 +125,16 @@ def _check_columns(connection: Connection, rule: Rule) -> None:
     found = tuple(row[0] for row in connection.execute("DESCRIBE rule_rows").fetchall())
     if found != COLUMNS:
         raise UserError(f"{rule.path.name}: its query must return {', '.join(COLUMNS)}, in this order.")
+
+
+def record_rules(connection: Connection, rules: Iterable[Rule], settings: Settings) -> None:
+    """Fills ``applied_rules`` and ``thresholds``: what was judged, and by which numbers."""
+    for rule in rules:
+        own = settings.rules.get(rule.name, {})
+        if not own.get("enabled", True):
+            continue
+        row = [rule.name, rule.title, own.get("severity", rule.severity)]
+        connection.execute("INSERT INTO applied_rules VALUES (?, ?, ?)", row)
+        for name, default in rule.params.items():
+            value = [rule.name, name, own.get(name, default)]
+            connection.execute("INSERT INTO thresholds VALUES (?, ?, ?)", value)

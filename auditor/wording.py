@@ -35,7 +35,7 @@ def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
     """A target's steps as sentences, one for each set of days, season and calendar.
 
     ``steps`` are rows of the store's events in program order.
-    Example: "Every day: on 20 minutes after sunset, off at 23:00."
+    Example: "Every day: on 20 min after sunset, off at 23:00."
     """
     groups: dict[tuple[str, str], list[str]] = {}
     for step in steps:
@@ -50,7 +50,7 @@ def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
 
 
 def step_text(step: dict[str, Any]) -> str:
-    """One step, such as "on 20 minutes after sunset" or "to 40 % at 23:00"."""
+    """One step, such as "on 20 min after sunset" or "to 40 % at 23:00"."""
     actions = {"on": "on", "off": "off", "suspend": "out of service", "resume": "back in service"}
     action = actions.get(step["action"]) or f"to {step['level']:g} %"
     if step["anchor"] == "clock":
@@ -68,12 +68,12 @@ def clock_text(seconds: int) -> str:
 
 
 def length_text(seconds: float) -> str:
-    """A length of time in its largest units: "45 seconds", "20 minutes", "1 h 10 min", "3 days"."""
+    """A length of time in its largest units: "45 s", "20 min", "1 h 10 min", "3 days"."""
     minutes = round(seconds / 60)
     if seconds < 90 and seconds != 60:
-        return counted(round(seconds), "second")
+        return f"{round(seconds)} s"
     if minutes < 60:
-        return counted(minutes, "minute")
+        return f"{minutes} min"
     if minutes < 2880:
         return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
     hours = round(minutes / 60)
@@ -119,6 +119,14 @@ def clock_error_text(seconds: int) -> str:
     if not seconds:
         return "local time"
     return f"{length_text(abs(seconds))} {'less' if seconds < 0 else 'more'} than local time"
+
+
+def place_words(latitude: float | None, longitude: float | None) -> str:
+    """Coordinates: "40.7282° N, 73.9942° W"; blank where there are none."""
+    if latitude is None or longitude is None:
+        return ""
+    north, east = ("N" if latitude >= 0 else "S"), ("E" if longitude >= 0 else "W")
+    return f"{abs(latitude):.6g}° {north}, {abs(longitude):.7g}° {east}"
 
 
 def hours_text(rows: Sequence[dict[str, Any]]) -> str:

@@ -28,6 +28,7 @@ from auditor.wording import counted
 
 _SHEETS = {
     "findings": "Findings",
+    "soon": "Begins soon",
     "sites": "Sites",
     "circuits": "Circuits",
     "not_evaluated": "Not evaluated",

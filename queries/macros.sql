@@ -48,6 +48,9 @@ CREATE MACRO centilevel(level) AS round(level * 100)::BIGINT;
 -- kWh of a connected load over seconds times hundredths of a per cent of level.
 CREATE MACRO full_kwh(watts, centilevel_s) AS watts * centilevel_s / 10000 / 3600000;
 
+CREATE MACRO soon_days() AS 60;   -- how far ahead "soon" looks; clocks.py makes the offsets reach a little further
+-- A rule's threshold as applied; NULL where the rule is switched off.
+CREATE MACRO threshold(of_rule, called) AS (SELECT value FROM thresholds WHERE rule = of_rule AND name = called);
 CREATE MACRO severity_place(severity) AS list_position(['critical', 'high', 'medium', 'low'], severity);
 -- A cell of a CSV file, as text. Text that a spreadsheet would take for a formula is shielded; numbers never are.
 CREATE MACRO csv_cell(cell) AS CASE

@@ -236,6 +236,16 @@ CREATE TABLE peer_words (                -- the habits as sentences without a fu
 
 -- Findings ---------------------------------------------------------------------------------------------------
 
+CREATE TABLE applied_rules (             -- the rules that were not switched off
+    rule VARCHAR PRIMARY KEY, title VARCHAR,
+    severity VARCHAR                     -- the portfolio's choice, else the rule's own
+);
+
+CREATE TABLE thresholds (
+    rule VARCHAR, name VARCHAR,
+    value DOUBLE                         -- as applied, in the unit that the name ends in
+);
+
 CREATE TABLE verdicts (                  -- what the rules returned, as they returned it
     rule VARCHAR,
     money BOOLEAN,                       -- the rule's kwh is energy that could be saved
@@ -260,10 +270,23 @@ CREATE TABLE findings (
     cost DOUBLE,                         -- money a year
     co2_kg DOUBLE,                       -- kg of CO2 in the period, by the portfolio's emission factor
     first_date DATE, last_date DATE,
+    state VARCHAR,                       -- at the newest read_at: holds, begins or resumes on next_date, over; NULL: undated
+    next_date DATE,                      -- local to the site; when it begins or resumes
     fix VARCHAR, remedy VARCHAR,
     who VARCHAR,                         -- who may do it: desk, site staff or qualified electrician
     status_reason VARCHAR,               -- why waived or exempt
     source_file VARCHAR, source_row BIGINT
+);
+
+CREATE TABLE soon (                      -- what begins within 60 days of the newest read_at; never what is waived or exempt
+    date DATE,                           -- local to the site
+    kind VARCHAR,                        -- finding (begins or resumes), clock (will be wrong), clock-unknown (may be),
+                                         -- holiday (runs an ordinary program), calendar (its list has ended)
+    site_id VARCHAR, controller_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
+    what VARCHAR,                        -- in words
+    severity VARCHAR, rule VARCHAR,      -- NULL where nothing is found, only to be looked at
+    fix VARCHAR,                         -- remote or on-site
+    finding_id VARCHAR                   -- NULL where no finding says so
 );
 
 CREATE TABLE not_evaluated (rule VARCHAR, site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR, missing VARCHAR);
@@ -281,6 +304,29 @@ CREATE TABLE rejected (
     source_file VARCHAR, source_row BIGINT, "column" VARCHAR, value VARCHAR, reason VARCHAR,
     site_id VARCHAR                      -- whose row it is, where it still says so
 );
+
+-- Waivers that stand at the newest reading; subject_id NULL: for the whole site.
+CREATE VIEW standing_waivers AS
+SELECT site_id, subject_id, rule, min(reason) AS waiver_reason
+FROM waivers CROSS JOIN period
+WHERE expires IS NULL OR expires >= newest_read_at_utc::DATE
+GROUP BY site_id, subject_id, rule;
+
+-- Listed dates for whose calendar no interior or sign circuit of a device has steps.
+CREATE VIEW bare_listed_dates AS
+WITH scope AS (
+    SELECT circuit_id, controller_id, site_id
+    FROM circuits JOIN controllers USING (controller_id)
+    WHERE coalesce(in_use, true) AND area IN ('interior', 'sign')
+), programmed AS (
+    SELECT DISTINCT events.controller_id, calendar
+    FROM (SELECT controller_id, calendar, unnest(targets) AS circuit_id FROM events WHERE calendar IS NOT NULL) AS events
+    JOIN scope USING (circuit_id)
+)
+SELECT DISTINCT controller_id, scope.site_id, date, calendar
+FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') CROSS JOIN period
+ANTI JOIN programmed USING (controller_id, calendar)
+WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1;
 
 CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces
 

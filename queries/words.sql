@@ -25,6 +25,8 @@ CREATE MACRO error_words(error_s) AS
          WHEN abs(error_s) >= 172800 THEN replace(format('{:,} days', abs(error_s) // 86400), ',', chr(8239))
          ELSE minutes_words(abs(error_s) / 60) END
     || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
+CREATE MACRO moved_words(who, moved_s) AS
+    who || CASE WHEN moved_s < 0 THEN ' goes back ' ELSE ' goes forward ' END || minutes_words(abs(moved_s) / 60);
 -- One more sentence, where there is anything to say.
 CREATE MACRO also(words) AS coalesce(' ' || upper(words[1]) || words[2:] || '.', '');
 -- Steps in words: "on 20 min after sunset", "to 40 % at 23:00", "Monday to Friday", "from 1 Oct to 31 Mar".

@@ -10,6 +10,7 @@ import pytest
 
 from auditor.audit import audit
 from auditor.store import Connection, open_store
+from auditor.wording import step_text
 from tests.reference.random_portfolio import write
 
 DAY = timedelta(days=1)
@@ -113,5 +114,28 @@ def macros() -> Connection:
         ("also(NULL)", ""),
     ],
 )
-def test_the_store_words(macros: Connection, macro: str, words: str) -> None:
+def test_the_words_of_the_store(macros: Connection, macro: str, words: str) -> None:
     assert macros.execute(f"SELECT {macro}").fetchone() == (words,)
+
+
+@pytest.mark.parametrize("action", ["on", "off", "level", "suspend", "resume"])
+@pytest.mark.parametrize(
+    ("anchor", "time_s", "offset_s"),
+    [
+        ("clock", 0, None),
+        ("clock", 86399, None),
+        ("sunset", None, None),
+        ("dawn", None, -60),
+        ("dusk", None, 7260),
+    ],
+)
+def test_a_step_has_the_same_words_in_the_store_and_in_the_report(
+    macros: Connection, action: str, anchor: str, time_s: int | None, offset_s: int | None
+) -> None:
+    step = {"action": action, "level": 12.5, "anchor": anchor, "time_s": time_s, "offset_s": offset_s}
+    told = macros.execute(
+        "SELECT action_words($action, $level::DOUBLE) || ' ' "
+        "|| anchor_words($anchor, $time_s::BIGINT, $offset_s::BIGINT)",
+        step,
+    ).fetchone()
+    assert told == (step_text(step),)

@@ -167,7 +167,7 @@ def test_sections_come_in_the_order_of_rank_and_only_for_open_findings(
 
 def test_programs_are_told_in_sentences(text: str) -> None:
     section = " ".join(section_of(text, 1).split())
-    assert "Every day: on 20 minutes after sunset, off at 19:00." in section
+    assert "Every day: on 20 min after sunset, off at 19:00." in section
     assert "Every day: to 80 % at 20:00, off at 23:00." in text
     assert "Photocontrol P2, in series: keeps the circuit off until it is dark. Always in service." in text
 

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from auditor.report.devices import clock_words, offset_words, place_words
+from auditor.report.devices import clock_words, offset_words
 from auditor.report.figures import Money, hours, kwh, lacking, plain, sentence, whole
 from auditor.report.findings import reasons
 from auditor.report.fleet import prose_parts
@@ -57,9 +57,7 @@ def test_a_clock_is_told_stretch_by_stretch() -> None:
     )
 
 
-def test_places_and_offsets_have_their_signs_in_words() -> None:
-    assert place_words(-33.8688, 151.2093) == "33.8688° S, 151.2093° E"
-    assert place_words(None, None) == ""
+def test_offsets_have_their_signs_in_words() -> None:
     assert [offset_words(-18000), offset_words(19800)] == ["−05:00", "+05:30"]
 
 

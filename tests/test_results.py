@@ -18,13 +18,15 @@ from auditor.store import open_store
 
 from .conftest import Row, run_audit, small, write_folder
 
-# The result files as the contract lists them.
+# The result files as the contract lists them, and the list of what begins soon.
 COLUMNS = {
     "findings": "finding_id rule severity status first_seen site_id controller_id subject_kind subject_id "
     "summary minutes kwh cost co2_kg first_date last_date fix remedy source_file source_row",
     "circuits": "site_id controller_id circuit_id on_minutes conditional_minutes daylight_minutes "
     "closed_minutes curfew_minutes dark_open_minutes kwh avoidable_kwh cost",
     "sites": "rank site_id score avoidable_kwh avoidable_cost critical high medium low visit_needed",
+    "soon": "date kind region site_id site_name controller_id subject_kind subject_id what severity rule fix "
+    "finding_id",
     "not_evaluated": "rule site_id subject_kind subject_id missing",
     "rejected": "source_file source_row column value reason",
 }

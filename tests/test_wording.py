@@ -15,12 +15,12 @@ STEP = {
 @pytest.mark.parametrize(
     ("seconds", "words"),
     [
-        (0, "0 seconds"),
-        (1, "1 second"),
-        (60, "1 minute"),
-        (75, "75 seconds"),
-        (90, "2 minutes"),
-        (1200, "20 minutes"),
+        (0, "0 s"),
+        (1, "1 s"),
+        (60, "1 min"),
+        (75, "75 s"),
+        (90, "2 min"),
+        (1200, "20 min"),
         (3600, "1 h"),
         (4200, "1 h 10 min"),
         (47 * 3600, "47 h"),
@@ -55,7 +55,7 @@ def test_dates_are_told_once_where_they_share_a_part() -> None:
 def test_a_clock_error_says_which_way() -> None:
     assert wording.clock_error_text(0) == "local time"
     assert wording.clock_error_text(-3600) == "1 h less than local time"
-    assert wording.clock_error_text(90) == "2 minutes more than local time"
+    assert wording.clock_error_text(90) == "2 min more than local time"
 
 
 def test_a_long_name_is_cut_and_a_short_one_is_not() -> None:
@@ -99,9 +99,9 @@ def test_a_program_is_one_sentence_for_each_set_of_days_season_and_calendar() ->
         STEP | {"action": "off", "time_s": 1, "calendar": "holidays"},
     ]
     assert wording.program_sentences(steps) == [
-        "Every day: on 20 minutes after sunset, off at 23:00.",
+        "Every day: on 20 min after sunset, off at 23:00.",
         "Monday to Friday: to 40 % at 22:00.",
-        "Every day, from 1 Oct to 31 Mar: off 30 minutes before dawn.",
+        "Every day, from 1 Oct to 31 Mar: off 30 min before dawn.",
         "Every day, on dates of calendar “holidays”: off at 00:00:01.",
     ]
 
@@ -118,3 +118,8 @@ def test_steps_of_sensors_and_of_single_dates_have_their_words() -> None:
 def test_the_nearest_word_is_offered() -> None:
     assert wording.nearest("curency", ["currency", "name"]) == "currency"
     assert wording.nearest("anything", []) == ""
+
+
+def test_places_have_their_directions_in_words() -> None:
+    assert wording.place_words(-33.8688, 151.2093) == "33.8688° S, 151.2093° E"
+    assert wording.place_words(None, None) == ""

@@ -83,7 +83,7 @@ def test_our_own_reader_reads_the_rows_of_the_csv_file_in_their_order(out: Path,
     names, *rows = listed(out, table)
     read = own_reading(out / "findings.xlsx", SHEETS[table])
     assert read == [[bare(name, cell) for name, cell in zip(names, row, strict=True)] for row in rows]
-    assert len(read) > 0
+    assert len(read) > 0 or table == "soon"
 
 
 def bare(name: str, cell: str) -> str | None:

@@ -12,6 +12,7 @@ from auditor.intake.workbook import _sheet
 
 SHEETS = {
     "findings": "Findings",
+    "soon": "Begins soon",
     "sites": "Sites",
     "circuits": "Circuits",
     "not_evaluated": "Not evaluated",

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from auditor.report.rows import Row
-from auditor.wording import clock_error_text, dates_text, moment_text
+from auditor.wording import clock_error_text, dates_text, moment_text, place_words
 
 _SHOWN = 4  # stretches of a clock's error; a longer list tells nobody more
 _RULES = {
@@ -53,11 +53,3 @@ def offset_words(seconds: int) -> str:
     """An offset from UTC: "−05:00"."""
     minutes = abs(seconds) // 60
     return f"{'−' if seconds < 0 else '+'}{minutes // 60:02}:{minutes % 60:02}"
-
-
-def place_words(latitude: float | None, longitude: float | None) -> str:
-    """Coordinates: "40.7282° N, 73.9942° W"; blank where there are none."""
-    if latitude is None or longitude is None:
-        return ""
-    north, east = ("N" if latitude >= 0 else "S"), ("E" if longitude >= 0 else "W")
-    return f"{abs(latitude):.6g}° {north}, {abs(longitude):.7g}° {east}"

@@ -25,16 +25,6 @@ def first_sites(sites: Sequence[Row]) -> list[Row]:
     return [site for site in sites if site["score"] > 0][:FIRST_SITES]
 
 
-def soon(connection: Connection, sites: Sequence[Row]) -> list[Row]:
-    """What begins within 60 days of the newest reading, with its site and what people call its subject."""
-    named = {finding["finding_id"]: (site, finding) for site in sites for finding in site["open"]}
-    coming = [(row, *named[row["finding_id"]]) for row in fetch(connection, "soon")]
-    return [
-        row | {"site": site, "label": finding["label"], "title": finding["title"]}
-        for row, site, finding in coming
-    ]
-
-
 def rule_views(
     connection: Connection, rules: Mapping[str, Rule], settings: Settings, sites: Sequence[Row]
 ) -> list[Row]:

@@ -10,6 +10,7 @@ from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report import figures, fleet
 from auditor.report.rows import Row, fetch
 from auditor.report.sites import site_views
+from auditor.report.soon import soon
 from auditor.resources import query, resource
 from auditor.results import write_text
 from auditor.store import Connection, run_script
@@ -33,8 +34,9 @@ def _view(
 ) -> Row:
     sites = site_views(connection, rules, settings)
     (totals,) = fetch(connection, "totals")
-    ((*period, newest),) = connection.execute(
-        "SELECT first_date, (first_date + days - 1)::DATE, days, newest_read_at_utc::DATE FROM period"
+    ((*period, newest, ahead),) = connection.execute(
+        "SELECT first_date, (first_date + days - 1)::DATE, days, newest_read_at_utc::DATE AS newest, "
+        "newest + soon_days() FROM period"
     ).fetchall()
     return {
         "facts": facts,
@@ -45,8 +47,9 @@ def _view(
         "safety": fleet.safety(sites),
         "first_sites": fleet.first_sites(sites),
         "firmness": fetch(connection, "firmness"),
-        "soon": fleet.soon(connection, sites),
+        "soon": soon(connection, sites),
         "newest": newest,
+        "ahead": ahead,
         "rules": fleet.rule_views(connection, rules, settings, sites),
         "regions": fetch(connection, "regions"),
         "sections": [site for site in sites if site["open"]],

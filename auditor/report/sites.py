@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from auditor.model import SEVERITIES, Rule, Settings
-from auditor.report.devices import device_view, place_words
+from auditor.report.devices import device_view
 from auditor.report.figures import whole
 from auditor.report.findings import named, reasons, work
 from auditor.report.programs import programs
 from auditor.report.rows import Groups, Row, by, counts_text, fetch
 from auditor.store import Connection
-from auditor.wording import hours_text, short
+from auditor.wording import hours_text, place_words, short
 
 
 @dataclass(frozen=True)

@@ -20,11 +20,6 @@ WITH all_subjects AS (   -- every subject that a rule may name, with its device 
 ), subjects AS (      -- ids with a slash may make two steps look like one: the first stands for both
     SELECT * FROM all_subjects
     QUALIFY row_number() OVER (PARTITION BY subject_kind, subject_id ORDER BY source_file, source_row) = 1
-), standing_waivers AS (
-    SELECT site_id, subject_id, rule, min(reason) AS waiver_reason
-    FROM waivers CROSS JOIN period
-    WHERE expires IS NULL OR expires >= newest_read_at_utc::DATE
-    GROUP BY site_id, subject_id, rule
 ), judged AS (
     SELECT verdicts.*, subjects.* EXCLUDE (subject_kind, subject_id), controllers.remote,
         coalesce(own.rule, whole.rule) IS NOT NULL AS waived,

@@ -18,7 +18,7 @@ WITH names AS (
     ) = 1
 )
 SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
-    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh, days, newest_read_at_utc::DATE AS newest_date,
+    coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh, days,
     CASE WHEN first_seen < newest_read_at_utc::DATE THEN first_seen END AS seen_since,   -- not new in this audit
     CASE WHEN stands THEN approved_by END AS approved_by,
     CASE WHEN stands THEN expires END AS waived_until,
