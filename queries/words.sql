@@ -96,7 +96,7 @@ CREATE MACRO device_first(device, t_utc) AS CASE
 END;
 -- Which photocontrols of a circuit are out of service at an instant, and by which step; NULL where none is.
 CREATE MACRO photocontrols_out(circuit, t_utc) AS (
-    SELECT string_agg(format('photocontrol {}, by {}', sensor_id, words), ' and ' ORDER BY sensor_id)
+    SELECT string_agg(format('photocontrol {}, suspended by {}', sensor_id, words), ' and ' ORDER BY sensor_id)
     FROM suspensions
     JOIN sensors USING (sensor_id)
     JOIN step_words USING (controller_id, event_id)
