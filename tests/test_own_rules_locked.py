@@ -110,8 +110,8 @@ def rule_of(query: str) -> str:
     return (
         "SELECT site_id, 'site' AS subject_kind, site_id AS subject_id, NULL AS severity, NULL AS minutes, "
         "NULL AS kwh, NULL AS first_date, NULL AS last_date, "
-        f"(SELECT max(x) FROM ({query}) AS tried(x)) AS summary, NULL AS seen, 'x' AS remedy, NULL AS missing "
-        "FROM sites ORDER BY site_id"
+        f"(SELECT max(x) FROM ({query}) AS tried(x)) AS summary, "
+        "NULL AS seen, 'x' AS remedy, NULL AS missing FROM sites ORDER BY site_id"
     )
 
 
@@ -236,7 +236,9 @@ def test_a_query_that_does_not_run_says_why_in_one_sentence(folder: Path, sql: s
     ],
 )
 def test_a_column_of_the_wrong_type_is_named(folder: Path, column: str, value: str, words: str) -> None:
-    assert words in refusal(folder, rule_of("SELECT 'x'").replace(f"NULL AS {column}", f"{value} AS {column}"))
+    assert words in refusal(
+        folder, rule_of("SELECT 'x'").replace(f"NULL AS {column}", f"{value} AS {column}")
+    )
 
 
 # Its end ----------------------------------------------------------------------------------------------------
@@ -273,7 +275,9 @@ def test_a_query_that_wants_all_memory_does_not_get_it(folder: Path, attempt: st
 
 def in_the_sandbox(program: str) -> subprocess.CompletedProcess[str]:
     """Runs Python beside the sandbox's own, shut in as that is."""
-    start = f"import sys; sys.path.insert(0, {str(SANDBOX)!r}); import sandbox, socket; sandbox._shut_in(-3)\n"
+    start = (
+        f"import sys; sys.path.insert(0, {str(SANDBOX)!r}); import sandbox, socket; sandbox._shut_in(-3)\n"
+    )
     return subprocess.run([sys.executable, "-c", start + program], capture_output=True, text=True, timeout=60)
 
 

@@ -114,7 +114,9 @@ def test_an_unknown_rule_is_refused_with_the_nearest_known_one_and_where_own_one
     tmp_path: Path,
 ) -> None:
     sentence = refusal(tmp_path, "[rules.clock-drifts]\nenabled = true")
-    wanted = '[rules] "clock-drifts" is not known (a rule of your own needs --rules); did you mean "clock-drift"?'
+    wanted = (
+        '[rules] "clock-drifts" is not known (a rule of your own needs --rules); did you mean "clock-drift"?'
+    )
     assert sentence.endswith(wanted)
 
 

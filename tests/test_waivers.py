@@ -19,7 +19,7 @@ IDLE = "the waiver matches no finding, for left-in-hand finds nothing at"
 NEVER = "the waiver stands for nothing, for"
 SETTLED = "take it out if that is settled."
 
-# name: the case's waivers, its circuit's status, and the end of the notice about its last waiver (blank: none).
+# name: its waivers, its circuit's status, and the end of the notice about its last waiver (blank: none).
 # S is the site of the case, C its circuit, D its device, T its sign, which is in its program's hands.
 CASES: dict[str, tuple[list[Row], str, str]] = {
     "without an end": ([{}], "waived", ""),
@@ -87,7 +87,8 @@ CASES: dict[str, tuple[list[Row], str, str]] = {
     "switched off": (
         [{"rule": "short-backup"}],
         "open",
-        "the waiver matches no finding, for portfolio.toml switches short-backup off; it waits until that ends.",
+        "the waiver matches no finding, for portfolio.toml switches short-backup off; "
+        "it waits until that ends.",
     ),
 }
 every_case = pytest.mark.parametrize("case", CASES)
