@@ -58,7 +58,7 @@ def _facts(rule: Rule) -> str:
         "Reads": ", ".join(_tables(rule)),
         "Not evaluated without": ", ".join(rule.needs) or "nothing: it can always look",
         "Money": money if rule.money else "none",
-        "Put right": _FIXES[rule.fix],
+        "Put right": f"{_FIXES[rule.fix]} by {rule.who}",
         "Runs after": ", ".join(rule.after),
     }
     return "\n".join(f"{name}: {words}." for name, words in facts.items() if words)

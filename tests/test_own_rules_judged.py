@@ -135,6 +135,11 @@ def test_a_row_that_could_not_be_evaluated_needs_no_words() -> None:
     assert (found["missing"], found["remedy"]) == ("hours", "")
 
 
+@pytest.mark.parametrize("remedy", ["Mend it", "Mend it. ", "Mend it."])
+def test_a_remedy_ends_as_a_sentence(remedy: str) -> None:
+    assert judged({"remedy": remedy})[0]["remedy"] == "Mend it."
+
+
 def test_where_people_rely_on_light_the_remedy_begins_with_the_caution() -> None:
     assert judged({"subject_id": "A"})[0]["remedy"] == f"{RELIED_ON}Mend it."
     assert "stays lit" in RELIED_ON and "asked" in RELIED_ON

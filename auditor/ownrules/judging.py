@@ -100,6 +100,12 @@ def _shown(value: Any) -> str:
     return "NULL" if value is None else f'"{str(value)[:80]}"'
 
 
+def _sentence(text: str) -> str:
+    """The text with its full stop: other words may follow."""
+    plain = text.strip()
+    return plain if plain.endswith((".", "!", "?")) or not plain else f"{plain}."
+
+
 def _verdict(rule: Rule, row: Row, subject: Subject, chosen: str | None) -> Row:
     dates = {name: row[name] and date.fromisoformat(row[name]) for name in ("first_date", "last_date")}
     caution = RELIED_ON if subject.relied_on and row["missing"] is None else ""
@@ -109,6 +115,7 @@ def _verdict(rule: Rule, row: Row, subject: Subject, chosen: str | None) -> Row:
         "rule": rule.name,
         "money": rule.money,
         "rule_fix": rule.fix,
+        "rule_who": rule.who,
         "severity": chosen or row["severity"] or rule.severity,
-        "remedy": f"{caution}{row['remedy'] or ''}",
+        "remedy": caution + _sentence(row["remedy"] or ""),
     }

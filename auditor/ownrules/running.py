@@ -15,26 +15,23 @@ from auditor.rules import params_of
 from auditor.store import Connection, copy_store, load, open_store
 
 SECONDS = 60  # that one query may take
-_VERDICTS = dict.fromkeys(
-    (
-        "rule",
-        "rule_fix",
-        "site_id",
-        "subject_kind",
-        "subject_id",
-        "severity",
-        "summary",
-        "seen",
-        "remedy",
-        "missing",
-    ),
-    pl.String(),
-) | {
+_TEXTS = [
+    "rule",
+    "rule_fix",
+    "rule_who",
+    "site_id",
+    "subject_kind",
+    "subject_id",
+    "severity",
+    "summary",
+    "seen",
+    "remedy",
+    "missing",
+]
+_VERDICTS = dict.fromkeys(_TEXTS, pl.String()) | {
     "money": pl.Boolean(),
-    "minutes": pl.Float64(),
-    "kwh": pl.Float64(),
-    "first_date": pl.Date(),
-    "last_date": pl.Date(),
+    **dict.fromkeys(("minutes", "kwh"), pl.Float64()),
+    **dict.fromkeys(("first_date", "last_date"), pl.Date()),
 }
 
 
