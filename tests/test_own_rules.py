@@ -123,6 +123,7 @@ def test_the_example_finds_what_it_is_for_and_says_where_it_could_not_look(examp
     (found,) = rows(example, "long-override")  # 012; 013 is on the threshold, 015 not in use
     assert (found["subject_id"], found["severity"], found["status"]) == ("012", "low", "open")
     assert (found["summary"], found["fix"]) == ("An override lasts 3 h.", "on-site")
+    assert "then set the override to 2 h. " in found["remedy"]
     (unseen,) = rows(example, "long-override", "not_evaluated")
     assert (unseen["subject_id"], unseen["missing"]) == ("014", "override_minutes")
 

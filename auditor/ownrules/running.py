@@ -15,20 +15,9 @@ from auditor.rules import params_of
 from auditor.store import Connection, copy_store, load, open_store
 
 SECONDS = 60  # that one query may take
-_TEXTS = [
-    "rule",
-    "rule_fix",
-    "rule_who",
-    "site_id",
-    "subject_kind",
-    "subject_id",
-    "severity",
-    "summary",
-    "seen",
-    "remedy",
-    "missing",
-]
-_VERDICTS = dict.fromkeys(_TEXTS, pl.String()) | {
+_VERDICTS: dict[str, pl.DataType] = {
+    **dict.fromkeys(("rule", "rule_fix", "rule_who", "site_id", "subject_kind", "subject_id"), pl.String()),
+    **dict.fromkeys(("severity", "summary", "seen", "remedy", "missing"), pl.String()),
     "money": pl.Boolean(),
     **dict.fromkeys(("minutes", "kwh"), pl.Float64()),
     **dict.fromkeys(("first_date", "last_date"), pl.Date()),
