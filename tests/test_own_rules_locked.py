@@ -211,6 +211,7 @@ def test_a_sentence_says_that_a_rule_may_read_nothing_but_the_store(folder: Path
         ("SELECT * FROM site", "does not run (Catalog Error: Table with name site does not exist!"),
         ("SELECT $minutes", "does not run (Invalid Input Error: Values were not provided"),
         ("SELECT error('mine\nown')", "does not run (Invalid Input Error: mine)"),
+        ("SELECT error(repeat('long ', 1000))", "long long…); mend it"),
         ("", "one SELECT and nothing else"),
         ("SELECT 1 AS site_id", "must return site_id, subject_kind, subject_id, severity, minutes"),
         ("DESCRIBE sites", "must return site_id"),
@@ -263,6 +264,7 @@ GREEDY = {
     "a list": "SELECT length(list(i || 'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx')) FROM range(1000000000) t(i)",
     "a joined text": "SELECT length(string_agg(repeat('x', 10000000), '')) FROM range(1000)",
     "a sort": "SELECT max(i) FROM (SELECT i FROM range(10000000000) t(i) ORDER BY hash(i) LIMIT 1000000000)",
+    "a long answer": "SELECT repeat(repeat('x', 1000000), 150)",
     "a long text, which the engine does not count": "SELECT length(repeat(repeat('x', 1000000), 3000))",
 }
 

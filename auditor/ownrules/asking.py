@@ -9,6 +9,7 @@ from typing import Any
 from auditor.errors import UserError
 from auditor.model import Rule
 from auditor.rules import COLUMNS
+from auditor.wording import short
 
 _SANDBOX = Path(__file__).with_name("sandbox.py")
 _KINDS = {"minutes": "number", "kwh": "number", "first_date": "date", "last_date": "date"}
@@ -54,7 +55,7 @@ def _answer(rule: Rule, request: str, seconds: int) -> dict[str, Any]:
 
 
 def _sentence(error: str, why: str) -> str:
-    first = (why.splitlines() or [""])[0].rstrip(".")
+    first = short((why.splitlines() or [""])[0].rstrip("."), 200)
     match error:
         case "statement":
             return "it must hold one SELECT and nothing else"

@@ -29,6 +29,7 @@ LOCKS: dict[str, str | bool | int | float | list[str]] = {
     "lock_configuration": "true",
 }
 _ADDRESS_SPACE = 3 * 2**30  # bytes: the engine, its memory, and an end to what it does not count
+_LONGEST = 2**28  # characters of an answer, which whoever asked must hold as well
 _NULL = '"NULL"'  # the type of a column that holds nothing else
 _INTEGERS = ("TINYINT", "SMALLINT", "INTEGER", "BIGINT", "HUGEINT")
 _TYPES = {
@@ -43,7 +44,8 @@ def main() -> None:
     request = json.load(sys.stdin)
     connection = duckdb.connect(request["store"], read_only=True, config=LOCKS)
     _shut_in(request["seconds"])
-    json.dump(_answer(connection, request), sys.stdout, default=_plain)
+    answer = _answer(connection, request)
+    sys.stdout.write(answer if len(answer) <= _LONGEST else json.dumps({"error": "MemoryError"}))
 
 
 def _shut_in(seconds: int) -> None:
@@ -59,17 +61,21 @@ def _shut_in(seconds: int) -> None:
             resource.setrlimit(limit, (value, value))
 
 
-def _answer(connection: duckdb.DuckDBPyConnection, request: dict[str, Any]) -> dict[str, Any]:
+def _answer(connection: duckdb.DuckDBPyConnection, request: dict[str, Any]) -> str:
     try:
-        statements = connection.extract_statements(request["sql"])
-        if [statement.type for statement in statements] != [duckdb.StatementType.SELECT]:
-            return {"error": "statement"}
-        found = connection.execute(statements[0], request["params"])
-        if wrong := _misfit(found.description, request["columns"]):
-            return {"error": "columns", "why": wrong}
-        return {"rows": found.fetchmany(request["most"] + 1)}  # no endless answer
+        return json.dumps(_rows(connection, request), default=_plain)
     except (duckdb.Error, MemoryError) as error:
-        return {"error": type(error).__name__, "why": str(error)}
+        return json.dumps({"error": type(error).__name__, "why": str(error)})
+
+
+def _rows(connection: duckdb.DuckDBPyConnection, request: dict[str, Any]) -> dict[str, Any]:
+    statements = connection.extract_statements(request["sql"])
+    if [statement.type for statement in statements] != [duckdb.StatementType.SELECT]:
+        return {"error": "statement"}
+    found = connection.execute(statements[0], request["params"])
+    if wrong := _misfit(found.description, request["columns"]):
+        return {"error": "columns", "why": wrong}
+    return {"rows": found.fetchmany(request["most"] + 1)}  # no endless answer
 
 
 def _misfit(found: list[Any], wanted: dict[str, str]) -> str:
