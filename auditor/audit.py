@@ -73,9 +73,9 @@ def audit(
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
+        record_rules(connection, rules, settings)
         if own:
             run_own_rules(connection, own, settings, rule_seconds, progress("own rules", len(own)))
-        record_rules(connection, rules, settings)
         _rank(connection, store_file)
         facts["notices"] += waiver_doubts(connection, facts["rules"], rules)
         write_tables(connection, out)
