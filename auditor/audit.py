@@ -8,17 +8,17 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from auditor import __version__
 from auditor.errors import UserError
 from auditor.loading import fill, read_judged, settings_of
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
+from auditor.ownrules import SECONDS, own_rules, run_own_rules
 from auditor.report import write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
+from auditor.waivers import waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
 from auditor.year import run_year
@@ -38,18 +38,27 @@ class Outcome:
 
 
 def audit(
-    source: Path, out: Path, first: date | None, days: int, store_file: Path | None, progress: Progress
+    source: Path,
+    out: Path,
+    first: date | None,
+    days: int,
+    store_file: Path | None,
+    progress: Progress,
+    rules_folder: Path | None = None,
+    rule_seconds: int = SECONDS,
 ) -> Outcome:
     """Audits the portfolio in ``source`` and writes the result files into ``out``.
 
     The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
+    ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``.
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
     """
-    rules = load_rules()
+    built_in = load_rules()
+    own = own_rules(rules_folder, built_in) if rules_folder else []
+    rules = built_in + own
     settings_file, settings = settings_of(source, rules)
     portfolio = read_judged(source)
     period = _period(portfolio, first, days)
-    portfolio = _with_waiver_doubts(portfolio, [rule.name for rule in rules])
     portfolio = replace(
         portfolio, notices=portfolio.notices + _edition_doubts(settings) + _type_doubts(portfolio)
     )
@@ -63,15 +72,18 @@ def audit(
         fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         run_script(connection, query("habits.sql"))
-        run_rules(connection, rules, settings, progress("rules", len(rules)))
+        run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)
+        if own:
+            run_own_rules(connection, own, settings, rule_seconds, progress("own rules", len(own)))
         _rank(connection, store_file)
+        facts["notices"] += waiver_doubts(connection, facts["rules"], rules)
         write_tables(connection, out)
         write_workbook(connection, out / "findings.xlsx", settings.currency)
         write_run(out / "run.json", facts)
         write_report(connection, out / "report.html", rules, settings, facts)
         run_script(connection, query("tidy.sql"))
-        return Outcome(portfolio.notices, facts, _open_findings(connection))
+        return Outcome(facts["notices"], facts, _open_findings(connection))
 
 
 def demo_folder() -> Path:
@@ -85,22 +97,6 @@ def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
             raise UserError(_nothing_left(portfolio, table))
     newest: Any = portfolio.tables["controllers"]["read_at_utc"].max()
     return Period(first or newest.date().replace(day=1), days)
-
-
-def _with_waiver_doubts(portfolio: Portfolio, rules: list[str]) -> Portfolio:
-    """Notices for waivers that can never match: of an unknown rule, or of a subject that is not there."""
-    tables = portfolio.tables
-    subjects = {key for table, column in _SUBJECTS for key in tables[table][column]}
-    steps = tables["events"].select(pl.concat_str("controller_id", "event_id", separator="/")).to_series()
-    doubts = []
-    for row in tables["waivers"].iter_rows(named=True):
-        where = f"{row['source_file']}, row {row['source_row']}: the waiver stands for nothing"
-        if row["rule"] not in rules:
-            near = nearest(row["rule"], rules)
-            doubts.append(f'{where}, for there is no rule "{row["rule"]}"; did you mean "{near}"?')
-        elif row["subject_id"] and row["subject_id"] not in subjects | set(steps):
-            doubts.append(f'{where}, for nothing accepted is called "{row["subject_id"]}"; check the id.')
-    return replace(portfolio, notices=portfolio.notices + doubts)
 
 
 def _edition_doubts(settings: Settings) -> list[str]:
@@ -117,14 +113,6 @@ def _type_doubts(portfolio: Portfolio) -> list[str]:
     if few or portfolio.tables["sites"]["site_type"].count():
         return []
     return ["no site has a site_type, so that no circuit has peers: the rule outlier compares nothing."]
-
-
-_SUBJECTS = (
-    ("sites", "site_id"),
-    ("controllers", "controller_id"),
-    ("circuits", "circuit_id"),
-    ("sensors", "sensor_id"),
-)
 
 
 def _nothing_left(portfolio: Portfolio, table: str) -> str:
@@ -155,14 +143,15 @@ def _facts(
         "portfolio": settings.name,
         "period": {"first_date": str(period.first), "last_date": str(period.last), "days": period.days},
         "inputs": portfolio.inputs,
-        "settings": _settings_fact(settings_file),
+        "settings": _file_fact(settings_file),
         "rows": {key: sum(table[key] for table in portfolio.inputs) for key in ("rows", "kept", "rejected")},
         "rules": [rule.name for rule in rules if settings.rules.get(rule.name, {}).get("enabled", True)],
-        "notices": portfolio.notices,
+        "own_rules": [_file_fact(rule.path) for rule in rules if rule.own],
+        "notices": list(portfolio.notices),
     }
 
 
-def _settings_fact(path: Path) -> dict[str, str] | None:
+def _file_fact(path: Path) -> dict[str, str] | None:
     if not path.exists():
         return None
     return {"file": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}

@@ -15,8 +15,10 @@ import click
 from auditor import __version__, audit
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
-from auditor.model import SEVERITIES, Rule
+from auditor.explain import explained, rule_list, rule_table, shell_sql
+from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
+from auditor.ownrules import SECONDS, own_rules, try_own_rules
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
 from auditor.wording import nearest
@@ -76,6 +78,14 @@ def _start(_: click.Context, __: click.Parameter, value: str | None) -> date | N
     return day
 
 
+_own_rules = click.option(
+    "--rules",
+    "folder",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    help="Folder with rules of your own, each a file NAME.sql.",
+)
+
+
 @main.command()
 @click.argument("portfolio", type=click.Path(path_type=Path))
 @click.option("--out", type=_FOLDER, required=True, help="Results folder.")
@@ -87,11 +97,26 @@ def _start(_: click.Context, __: click.Parameter, value: str | None) -> date | N
 @click.option(
     "--fail-on", type=click.Choice(SEVERITIES), help="Exit 1 on an open finding this severe or worse."
 )
+@_own_rules
+@click.option(
+    "--rule-seconds",
+    type=click.IntRange(1, 3600),
+    default=SECONDS,
+    show_default=True,
+    help="Time that each of your own rules may take.",
+)
 def run(
-    portfolio: Path, out: Path, start: date | None, days: int, store: Path | None, fail_on: str | None
+    portfolio: Path,
+    out: Path,
+    start: date | None,
+    days: int,
+    store: Path | None,
+    fail_on: str | None,
+    folder: Path | None,
+    rule_seconds: int,
 ) -> None:
     """Audit PORTFOLIO, a folder of CSV or Parquet tables or one workbook."""
-    outcome = _audit(portfolio, out, start, days, store)
+    outcome = _audit(portfolio, out, start, days, store, folder, rule_seconds)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
 
@@ -103,10 +128,12 @@ def demo(out: Path) -> None:
     _audit(audit.demo_folder(), out, None, 365, None)
 
 
-def _audit(source: Path, out: Path, start: date | None, days: int, store: Path | None) -> audit.Outcome:
+def _audit(
+    source: Path, out: Path, start: date | None, days: int, store: Path | None, *own: Any
+) -> audit.Outcome:
     if out.resolve() == source.resolve():
         raise UserError(f"{out} holds the portfolio, whose tables the results would replace; name another.")
-    outcome = audit.audit(source, out, start, days, store, _progress)
+    outcome = audit.audit(source, out, start, days, store, _progress, *own)
     _say(outcome, out)
     return outcome
 
@@ -158,33 +185,22 @@ def _time(cell: str) -> int:
 @main.command()
 @click.argument("name", required=False)
 @click.option("--markdown", is_flag=True, help="The list as a Markdown table.")
-def rules(name: str | None, markdown: bool) -> None:
+@click.option("--sql", is_flag=True, help="The SQL of NAME alone, to pipe into a DuckDB shell.")
+@_own_rules
+def rules(name: str | None, markdown: bool, sql: bool, folder: Path | None) -> None:
     """List the rules, or explain the one called NAME."""
-    known = {rule.name: rule for rule in sorted(load_rules(), key=_worst_first)}
-    if name is None:
-        click.echo(_rule_table(list(known.values()), markdown))
-    elif name not in known:
+    built_in = load_rules()
+    known = {rule.name: rule for rule in built_in + (own_rules(folder, built_in) if folder else [])}
+    if name is not None and name not in known:
         raise UserError(f'there is no rule "{name}"; did you mean "{nearest(name, list(known))}"?')
+    chosen = list(known.values()) if name is None else [known[name]]
+    try_own_rules(rule for rule in chosen if rule.own)
+    if name is not None:
+        click.echo(shell_sql(known[name]) if sql else explained(known[name]))
+    elif sql:
+        raise UserError("--sql is about one rule; name it, as in auditor rules NAME --sql.")
     else:
-        click.echo(_explained(known[name]))
-
-
-def _worst_first(rule: Rule) -> tuple[int, str]:
-    return SEVERITIES.index(rule.severity), rule.name
-
-
-def _rule_table(rules: list[Rule], markdown: bool) -> str:
-    if not markdown:
-        return "\n".join(f"{rule.name:26}{rule.severity:10}{rule.title}" for rule in rules)
-    rows = [f"| `{rule.name}` | {rule.severity} | {rule.subject} | {rule.title} |" for rule in rules]
-    return "\n".join(["| rule | severity | subject | what it says |", "|---|---|---|---|", *rows])
-
-
-def _explained(rule: Rule) -> str:
-    head = f"{rule.name}: {rule.title}\nseverity {rule.severity}, subject {rule.subject}\n\n{rule.prose}"
-    settings = "\n".join(f"  {key} = {value}   # {rule.units[key]}" for key, value in rule.params.items())
-    tail = f"\n\nThresholds, under [rules.{rule.name}] in portfolio.toml:\n{settings}" if settings else ""
-    return head + tail
+        click.echo(rule_table(chosen) if markdown else rule_list(chosen))
 
 
 def _progress(stage: str, length: int) -> Callable[[Any], None]:

@@ -16,8 +16,8 @@ from auditor.sun import sun_days
 from auditor.zones import zone_names
 
 
-def settings_of(source: Path, rules: list[Rule]) -> tuple[Path, Settings]:
-    """The settings file that belongs to a folder or a workbook, and what it says."""
+def settings_of(source: Path, rules: list[Rule] | None) -> tuple[Path, Settings]:
+    """The settings file that belongs to a folder or a workbook, and what it says (also of ``rules``)."""
     path = (source if source.is_dir() else source.parent) / "portfolio.toml"
     return path, read_settings(path, rules)
 

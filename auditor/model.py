@@ -21,6 +21,7 @@ TABLE_NAMES = (
 NEEDED_TABLES = ("sites", "controllers", "circuits", "events")
 SEVERITIES = ("critical", "high", "medium", "low")
 PEOPLE = ("site staff", "qualified electrician")  # who may do it where no desk reaches the device
+SUBJECT_KINDS = ("site", "controller", "circuit", "sensor", "step")
 CODE_EDITIONS = (
     *(f"iecc-{year}" for year in (2015, 2018, 2021, 2024)),
     *(f"ashrae-90.1-{year}" for year in (2013, 2016, 2019, 2022)),
@@ -95,7 +96,7 @@ class Settings:
 
 @dataclass(frozen=True)
 class Rule:
-    """One file of ``queries/rules``: what its header says, its prose, and its query.
+    """One file of ``queries/rules``, or of a user's own: what its header says, its prose, and its query.
 
     ``params`` maps each ``$name`` of the query to its default; ``units`` to that parameter's unit.
     """
@@ -114,3 +115,4 @@ class Rule:
     money: bool = False
     who: str = "site staff"
     after: tuple[str, ...] = ()
+    own: bool = False

@@ -1,21 +1,23 @@
 """``queries/rules/*.sql`` to rules, and running them. A file is a header, its prose, and one SELECT."""
 
+import re
 import tomllib
-from collections.abc import Callable, Iterable
-from graphlib import TopologicalSorter
+from collections.abc import Callable, Iterable, Sequence
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
 
 import duckdb
 
 from auditor.errors import UserError
-from auditor.model import PEOPLE, SEVERITIES, Rule, Settings
+from auditor.model import PEOPLE, SEVERITIES, SUBJECT_KINDS, Rule, Settings
 from auditor.resources import resource
 from auditor.store import Connection
 
 _HEADER = "--:"
 _KEYS = {"name", "title", "severity", "subject", "needs", "fix", "params", "money", "after", "who"}
 _NEEDED_KEYS = _KEYS - {"params", "money", "after", "who"}
+LEADS = ("What goes wrong", "Why it matters", "On site", "What good looks like", "Source")  # of the prose
 COLUMNS = (
     "site_id",
     "subject_kind",
@@ -32,21 +34,28 @@ COLUMNS = (
 )
 
 
-def load_rules(folder: Path | None = None) -> list[Rule]:
-    """Every rule of the folder, in the order in which they run: each after those it builds on.
+def load_rules() -> list[Rule]:
+    """Every built-in rule, in the order in which they run."""
+    return in_order([read_rule(path) for path in sorted(resource("queries/rules").glob("*.sql"))])
 
-    Raises UserError where a file is not a rule.
-    """
-    rules = {
-        path.stem: read_rule(path) for path in sorted((folder or resource("queries/rules")).glob("*.sql"))
-    }
-    order = TopologicalSorter({name: rules[name].after for name in rules}).static_order()
-    return [rules[name] for name in order]
+
+def in_order(rules: Sequence[Rule]) -> list[Rule]:
+    """The rules, each after those of them that it builds on. Raises UserError where they go in a circle."""
+    named = {rule.name: rule for rule in rules}
+    before = {rule.name: [name for name in rule.after if name in named] for rule in rules}
+    try:
+        return [named[name] for name in TopologicalSorter(before).static_order()]
+    except CycleError as error:
+        circle = " after ".join(reversed(error.args[1]))
+        raise UserError(f"these rules would run {circle}; take one of them out of an `after`.") from error
 
 
 def read_rule(path: Path) -> Rule:
-    """One rule file: TOML behind ``--:``, prose behind ``--``, then the query."""
-    lines = path.read_text(encoding="utf-8").splitlines()
+    """One rule file: TOML behind ``--:``, prose behind ``--``, then the query.
+
+    Raises UserError where the file is not a rule.
+    """
+    lines = _text(path).splitlines()
     header = "\n".join(line.removeprefix(_HEADER).strip() for line in lines if line.startswith(_HEADER))
     prose = [line.removeprefix("--").strip() for line in _leading(lines) if not line.startswith(_HEADER)]
     try:
@@ -63,6 +72,15 @@ def read_rule(path: Path) -> Rule:
         sql="\n".join(lines[len(_leading(lines)) :]).strip(),
         path=path,
     )
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+    except UnicodeDecodeError as error:
+        raise UserError(f"{path.name} is not UTF-8 text; save it as UTF-8.") from error
 
 
 def _leading(lines: list[str]) -> list[str]:
@@ -83,6 +101,55 @@ def _check_header(path: Path, facts: dict[str, Any]) -> None:
         raise UserError(f"{path.name}: severity must be one of {severities}, and fix device or on-site.")
     if facts.get("who", PEOPLE[0]) not in PEOPLE:
         raise UserError(f"{path.name}: who must be one of {', '.join(PEOPLE)}.")
+    for key, (good, wanted) in _VALUES.items():
+        if key in facts and not good(facts[key]):
+            raise UserError(f"{path.name}: {key} in its header must be {wanted}.")
+
+
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str) and bool(value.strip())
+
+
+def _are_texts(value: Any) -> bool:
+    return isinstance(value, list) and all(map(_is_text, value))
+
+
+def _are_kinds(value: Any) -> bool:
+    return _is_text(value) and set(value.split(" or ")) <= set(SUBJECT_KINDS)
+
+
+def _are_params(value: Any) -> bool:
+    return isinstance(value, dict) and all(_is_param(*pair) for pair in value.items())
+
+
+def _is_param(name: str, value: Any) -> bool:
+    plain = re.fullmatch("[a-z][a-z0-9_]*", name) and name not in ("enabled", "severity")
+    whole = isinstance(value, dict) and value.keys() == {"default", "unit", "meaning"}
+    return bool(plain and whole and _is_amount(value["default"])) and all(
+        _is_text(value[key]) for key in ("unit", "meaning")
+    )
+
+
+def _is_amount(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 1e9
+
+
+_VALUES: dict[str, tuple[Callable[[Any], bool], str]] = {
+    "title": (_is_text, "a text in quotes"),
+    "subject": (_are_kinds, f'one of {", ".join(SUBJECT_KINDS)}, or several joined by " or "'),
+    "needs": (_are_texts, 'a list of columns, such as ["hours"], or []'),
+    "after": (_are_texts, 'a list of rules, such as ["lit-in-daylight"], or []'),
+    "money": (lambda value: isinstance(value, bool), "true or false"),
+    "params": (
+        _are_params,
+        'lines such as params.age_days = { default = 35, unit = "days", meaning = "older is a finding" }',
+    ),
+}
+
+
+def bare(sql: str) -> str:
+    """A query without its comments, texts and quoted names: what is left are its words."""
+    return re.sub(r"--[^\n]*|/\*.*?\*/|'(?:[^']|'')*'|\"[^\"]*\"", " ", sql, flags=re.S)
 
 
 def run_rules(
@@ -96,10 +163,14 @@ def run_rules(
         advance(rule.name)
 
 
+def params_of(rule: Rule, chosen: dict[str, Any]) -> dict[str, Any]:
+    """The rule's thresholds as portfolio.toml chose them, else by default."""
+    return {name: chosen.get(name, default) for name, default in rule.params.items()}
+
+
 def _run(connection: Connection, rule: Rule, own: dict[str, Any]) -> None:
-    params = {name: own.get(name, default) for name, default in rule.params.items()}
     try:
-        connection.execute(f"CREATE OR REPLACE TEMP TABLE rule_rows AS {rule.sql}", params)
+        connection.execute(f"CREATE OR REPLACE TEMP TABLE rule_rows AS {rule.sql}", params_of(rule, own))
     except duckdb.Error as error:
         raise UserError(f"{rule.path.name}: its query does not run: {str(error).splitlines()[0]}") from error
     _check_columns(connection, rule)

@@ -17,8 +17,11 @@ _TEXTS = ("name", "currency", "energy_code", "emission_source")
 _AMOUNTS = ("rate_per_kwh", "emission_kg_per_kwh")
 
 
-def read_settings(path: Path, rules: list[Rule]) -> Settings:
-    """The settings; all defaults where the file is absent. Raises UserError on anything not understood."""
+def read_settings(path: Path, rules: list[Rule] | None) -> Settings:
+    """The settings; all defaults where the file is absent. Raises UserError on anything not understood.
+
+    ``rules`` are those whose sections are known; None: their sections are passed over, whatever they say.
+    """
     found = _load(path) if path.exists() else {}
     _only(path, "", found, ("portfolio", "figures", "rules", "score", "visits"))
     portfolio = _section(path, "portfolio", found, (*_TEXTS, *_AMOUNTS))
@@ -30,7 +33,7 @@ def read_settings(path: Path, rules: list[Rule]) -> Settings:
         **portfolio,
         figures=FIGURES | _amounts(path, "figures", found, FIGURES, _DAY),
         score=SCORE | _amounts(path, "score", found, SCORE, _LARGEST),
-        rules=_rules(path, found, rules),
+        rules={} if rules is None else _rules(path, found, rules),
     )
 
 
@@ -57,8 +60,9 @@ def _only(path: Path, section: str, found: dict[str, Any], known: tuple[str, ...
     for key in found:
         if key not in known:
             place = f"[{section}] " if section else ""
+            own = " (a rule of your own needs --rules)" if section == "rules" else ""
             raise UserError(
-                f'{path.name}: {place}"{key}" is not known; did you mean "{nearest(key, known)}"?'
+                f'{path.name}: {place}"{key}" is not known{own}; did you mean "{nearest(key, known)}"?'
             )
 
 

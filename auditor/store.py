@@ -96,6 +96,20 @@ def load(connection: Connection, table: str, frame: pl.DataFrame) -> None:
         )
 
 
+def copy_store(connection: Connection, path: Path) -> None:
+    """A copy of the store in another file, as a run leaves it: without what only the run itself needs."""
+    ((name,),) = connection.execute("SELECT current_database()").fetchall()  # after its file
+    plain = name.replace('"', '""')
+    store, other = f'"{plain}"', f'"{plain} copy"'
+    connection.execute(f"ATTACH {_quoted(str(path))} AS {other}")
+    try:
+        connection.execute(f"COPY FROM DATABASE {store} TO {other}")
+    finally:
+        connection.execute(f"DETACH {other}")
+    with duckdb.connect(str(path)) as copy:
+        run_script(copy, query("tidy.sql"))
+
+
 @contextmanager
 def replacing_store(store_file: Path | None, scratch: Path) -> Iterator[Path]:
     """A path for a new store, which takes the place of ``store_file`` when all went well (None: it goes)."""

@@ -330,6 +330,22 @@ WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1
 
 CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces
 
+-- Every subject that a rule may name, with its device and its row in the input.
+CREATE VIEW subjects AS
+SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, controller_id, exempt_reason,
+    coalesce(in_use, true) AS in_use, circuits.source_file, circuits.source_row
+FROM circuits JOIN controllers USING (controller_id)
+UNION ALL
+SELECT site_id, 'sensor', sensor_id, controller_id, NULL, coalesce(in_use, true), sensors.source_file, sensors.source_row
+FROM sensors JOIN controllers USING (controller_id)
+UNION ALL
+SELECT site_id, 'controller', controller_id, controller_id, NULL, true, source_file, source_row FROM controllers
+UNION ALL
+SELECT site_id, 'step', controller_id || '/' || event_id, controller_id, NULL, true, events.source_file, events.source_row
+FROM events JOIN controllers USING (controller_id)
+UNION ALL
+SELECT site_id, 'site', site_id, NULL, NULL, true, source_file, source_row FROM sites;
+
 -- Light that people rely on, and what switches it: nothing that is said of these may ask for less light.
 CREATE VIEW relied_on AS
 WITH lights AS (

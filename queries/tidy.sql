@@ -1,6 +1,6 @@
--- What only the run itself needed goes; what stays is named in schema.sql.
-DROP TABLE clock_reach;
-DROP TABLE clock_leave;
-DROP TABLE site_numbers;
-DROP TABLE sun_days;
-DROP TABLE first_seen_before;
+-- What only the run itself needed goes; what stays is named in schema.sql. A kept store is tidy already.
+DROP TABLE IF EXISTS clock_reach;
+DROP TABLE IF EXISTS clock_leave;
+DROP TABLE IF EXISTS site_numbers;
+DROP TABLE IF EXISTS sun_days;
+DROP TABLE IF EXISTS first_seen_before;

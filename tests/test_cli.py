@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from auditor import __version__, audit
-from auditor.model import SEVERITIES, Rule
-from auditor.rules import load_rules
+from auditor.model import SEVERITIES
 
 from .conftest import Console, small, write_folder
 
@@ -215,28 +214,7 @@ def test_sun_refuses_what_it_cannot_take(console: Shell, words: tuple[str, ...],
     assert sentence in refused(console("sun", *words))
 
 
-# rules and help --------------------------------------------------------------------------------------------
-
-
-def test_rules_lists_every_rule_with_its_severity_and_title(console: Shell) -> None:
-    status, out, err = console("rules")
-    assert (status, err) == (0, "")
-    lines = out.splitlines()
-    assert len(lines) == len(load_rules())
-    listed = sorted(load_rules(), key=lambda rule: (SEVERITIES.index(rule.severity), rule.name))
-    for rule, line in zip(listed, lines, strict=True):
-        assert line.split()[:2] == [rule.name, rule.severity]
-        assert line.endswith(rule.title)
-
-
-@pytest.mark.parametrize("rule", load_rules(), ids=lambda rule: rule.name)
-def test_rules_explains_the_one_that_is_named(console: Shell, rule: Rule) -> None:
-    status, out, err = console("rules", rule.name)
-    assert (status, err) == (0, "")
-    assert out.startswith(f"{rule.name}: {rule.title}\n")
-    assert f"severity {rule.severity}, subject {rule.subject}" in out
-    assert rule.prose in out
-    assert all(f"  {name} = {default}   # " in out for name, default in rule.params.items())
+# help ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("words", [[], ["-h"], ["--help"]])

@@ -1,4 +1,4 @@
-"""What is lost is said where it matters: rejected rows, misspelt tables, waivers that stand for nothing."""
+"""What is lost is said where it matters: rejected rows, misspelt tables, rules switched off."""
 
 import csv
 import json
@@ -55,27 +55,6 @@ def test_a_misspelt_table_is_named_with_the_nearest_table(tmp_path: Path) -> Non
     assert notices(results(tmp_path, tables)) == [
         'hour.csv was not read: no table has this name; did you mean "hours"?'
     ]
-
-
-@pytest.mark.parametrize(
-    ("change", "words"),
-    [
-        ({"rule": "left-in-hands"}, 'there is no rule "left-in-hands"; did you mean "left-in-hand"?'),
-        ({"subject_id": "0211"}, 'nothing accepted is called "0211"; check the id.'),
-    ],
-)
-def test_a_waiver_that_can_never_match_is_noted(tmp_path: Path, change: dict[str, str], words: str) -> None:
-    tables = small()
-    tables["waivers"][0] |= change
-    (notice,) = notices(results(tmp_path, tables))
-    assert notice.startswith("waivers.csv, row 2: the waiver stands for nothing") and notice.endswith(words)
-
-
-@pytest.mark.parametrize("subject", ["", "02", "02A", "021", "01P", "01A/001"])
-def test_a_waiver_of_something_that_is_there_is_not(tmp_path: Path, subject: str) -> None:
-    tables = small()
-    tables["waivers"][0]["subject_id"] = subject
-    assert notices(results(tmp_path, tables)) == []
 
 
 def test_an_unknown_code_edition_of_the_whole_portfolio_is_noted(tmp_path: Path) -> None:

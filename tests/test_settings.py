@@ -100,7 +100,6 @@ def test_every_code_edition_is_known(tmp_path: Path, edition: str) -> None:
         ("[portfolio]\nrate = 1", "rate", "rate_per_kwh"),
         ("[figures]\nhour_margin_minutes = 1", "hour_margin_minutes", "hours_margin_minutes"),
         ("[score]\nhihg = 1", "hihg", "high"),
-        ("[rules.clock-drifts]\nenabled = true", "clock-drifts", "clock-drift"),
         ("[rules.clock-drift]\nenable = true", "enable", "enabled"),
         ("[rules.clock-drift]\nSeverity = 'low'", "Severity", "severity"),
     ],
@@ -109,6 +108,22 @@ def test_an_unknown_key_is_refused_with_the_nearest_known_one(
     tmp_path: Path, text: str, key: str, near: str
 ) -> None:
     assert refusal(tmp_path, text).endswith(f'"{key}" is not known; did you mean "{near}"?')
+
+
+def test_an_unknown_rule_is_refused_with_the_nearest_known_one_and_where_own_ones_come_from(
+    tmp_path: Path,
+) -> None:
+    sentence = refusal(tmp_path, "[rules.clock-drifts]\nenabled = true")
+    wanted = (
+        '[rules] "clock-drifts" is not known (a rule of your own needs --rules); did you mean "clock-drift"?'
+    )
+    assert sentence.endswith(wanted)
+
+
+def test_where_nobody_asks_for_rules_their_sections_are_passed_over(tmp_path: Path) -> None:
+    (tmp_path / "portfolio.toml").write_text("[rules.mine]\nmost_minutes = 3\n[score]\nlow = 1\n")
+    found = read_settings(tmp_path / "portfolio.toml", None)
+    assert (found.rules, found.score["low"]) == ({}, 1)
 
 
 @pytest.mark.parametrize("key", ["name", "currency", "energy_code", "emission_source"])

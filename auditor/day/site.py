@@ -13,7 +13,6 @@ from auditor.errors import UserError
 from auditor.loading import fill, read_judged, settings_of
 from auditor.model import Period, Portfolio
 from auditor.resources import query
-from auditor.rules import load_rules
 from auditor.store import open_store, run_script
 from auditor.wording import nearest
 from auditor.year import compute
@@ -64,7 +63,7 @@ class SiteDay:
         self, source: Path, portfolio: Portfolio
     ) -> tuple[dict[tuple[str, Subject | None], list[Row]], tuple[int, int]]:
         """What happens, by kind and subject, and the first and last instant of the date."""
-        _, settings = settings_of(source, load_rules())
+        _, settings = settings_of(source, None)
         events: dict[tuple[str, Subject | None], list[Row]] = defaultdict(list)
         with open_store(Path(":memory:")) as connection:
             fill(connection, portfolio, settings, Period(self.day, 1))

@@ -22,6 +22,7 @@ def named(finding: Row, rules: Mapping[str, Rule], actions: Groups) -> Row:
     rule = rules[finding["rule"]]
     return finding | {
         "title": rule.title,
+        "own": rule.own,
         "counts_energy": rule.money,
         "label": label(finding),
         "duty": duty_words(finding),

@@ -7,11 +7,12 @@ from typing import Any
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report.findings import summaries
 from auditor.report.rows import Row, by, fetch
+from auditor.rules import LEADS
 from auditor.store import Connection
 
 FIRST_SITES = 10
 FIRST_REJECTED = 200
-_LEADS = re.compile(r"^(What goes wrong|Why it matters|On site|What good looks like|Source)[.:]\s*", re.M)
+_LEADS = re.compile(rf"^({'|'.join(LEADS)})[.:]\s*", re.M)
 
 
 def safety(sites: Sequence[Row]) -> list[Row]:
@@ -51,6 +52,7 @@ def _rule_view(rule: Rule, own: Mapping[str, Any], counts: Row, sites: list[Row]
     return {
         "name": rule.name,
         "title": rule.title,
+        "own_file": rule.path.name if rule.own else "",
         "spoke": bool(counts),
         "enabled": own.get("enabled", True),
         "counts_energy": rule.money,

@@ -6,29 +6,18 @@ FROM verdicts WHERE missing IS NOT NULL
 ORDER BY rule, site_id, subject_kind, subject_id;
 
 INSERT INTO findings BY NAME
-WITH all_subjects AS (   -- every subject that a rule may name, with its device and its row in the input
-    SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, controller_id, exempt_reason, source_file, source_row
-    FROM circuits
-    UNION ALL
-    SELECT 'sensor', sensor_id, controller_id, NULL, source_file, source_row FROM sensors
-    UNION ALL
-    SELECT 'controller', controller_id, controller_id, NULL, source_file, source_row FROM controllers
-    UNION ALL
-    SELECT 'step', controller_id || '/' || event_id, controller_id, NULL, source_file, source_row FROM events
-    UNION ALL
-    SELECT 'site', site_id, NULL, NULL, source_file, source_row FROM sites
-), subjects AS (      -- ids with a slash may make two steps look like one: the first stands for both
-    SELECT * FROM all_subjects
+WITH named AS (   -- ids with a slash may make two steps look like one: the first stands for both
+    SELECT subject_kind, subject_id, controller_id, exempt_reason, source_file, source_row FROM subjects
     QUALIFY row_number() OVER (PARTITION BY subject_kind, subject_id ORDER BY source_file, source_row) = 1
 ), judged AS (
-    SELECT verdicts.*, subjects.* EXCLUDE (subject_kind, subject_id), controllers.remote,
+    SELECT verdicts.*, named.* EXCLUDE (subject_kind, subject_id), controllers.remote,
         coalesce(own.rule, whole.rule) IS NOT NULL AS waived,
-        coalesce(own.waiver_reason, whole.waiver_reason) AS waiver_reason,
+        CASE WHEN own.rule IS NULL THEN whole.waiver_reason ELSE own.waiver_reason END AS waiver_reason,
         exempt_reason IS NOT NULL AND verdicts.rule IN (
             'lit-in-daylight', 'no-night-cutoff', 'interior-lit-when-closed', 'always-on'
         ) AS exempt
     FROM verdicts
-    LEFT JOIN subjects USING (subject_kind, subject_id)
+    LEFT JOIN named USING (subject_kind, subject_id)
     LEFT JOIN controllers USING (controller_id)
     LEFT JOIN standing_waivers AS own
         ON own.site_id = verdicts.site_id AND own.rule = verdicts.rule AND own.subject_id = verdicts.subject_id

@@ -20,10 +20,11 @@ WITH names AS (
 SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
     coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh, days,
     CASE WHEN first_seen < newest_read_at_utc::DATE THEN first_seen END AS seen_since,   -- not new in this audit
-    CASE WHEN stands THEN approved_by END AS approved_by,
+    CASE WHEN stands THEN chosen.approved_by END AS approved_by,
     CASE WHEN stands THEN expires END AS waived_until,
     CASE WHEN NOT stands THEN expires END AS lapsed_on,
-    CASE WHEN NOT stands THEN reason END AS lapsed_reason
+    CASE WHEN NOT stands THEN reason END AS lapsed_reason,
+    CASE WHEN NOT stands THEN chosen.approved_by END AS lapsed_by
 FROM findings
 JOIN site_ranks USING (site_id)
 JOIN sites USING (site_id)
