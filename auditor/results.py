@@ -39,7 +39,7 @@ def write_tables(connection: Connection, folder: Path) -> None:
 
 
 def write_csv(connection: Connection, path: Path, rows: str) -> None:
-    """The rows of a query as a CSV file, each text shielded where a spreadsheet would take it for a formula."""
+    """The rows of a query as a CSV file, texts that a spreadsheet would take for a formula shielded."""
     with replacing(path) as draft:
         _copy(connection, f"SELECT csv_cell(COLUMNS(*)) FROM ({rows})", draft, "FORMAT csv, HEADER")
 

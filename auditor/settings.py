@@ -12,26 +12,27 @@ from auditor.wording import nearest
 FIGURES = {"daylight_margin_minutes": 30.0, "hours_margin_minutes": 60.0, "staff_margin_minutes": 30.0}
 SCORE = {"critical": 1000.0, "high": 250.0, "medium": 60.0, "low": 10.0}  # money-equivalents a finding
 _LONGEST_STOP = 1440.0  # minutes
-# [visits]: each with its default, least and most. Minutes are those on site, a finding; first_minutes are those of
-# every stop, for arrival, access and the way to the device.
+# [visits]: each with its default, least and most. Minutes are those on site for a finding; first_minutes are
+# those of every stop, for arrival, access and the way to the device.
 VISITS = {
     "first_minutes": (30.0, 0.0, _LONGEST_STOP),  # common practice, no source
-    # "Resetting one clock: under an hour on site plus travel" (trade practice, no published source): 30 + 20.
+    # "Resetting one clock: under an hour on site plus travel" (from trade memory, no source): 30 + 20.
     "clock_minutes": (20.0, 0.0, _LONGEST_STOP),
-    # Common practice, no source, as all below. An acceptance test of a time switch takes far longer (California's
-    # Title 24: half an hour to two hours of inspection and two to six of testing); a stop here is no such test.
+    # The rest is common practice, no source. An acceptance test of a time switch takes far longer (Title 24 of
+    # California: half an hour to two hours of inspection, two to six of testing); a stop here is none.
     "program_minutes": (15.0, 0.0, _LONGEST_STOP),
     "hand_minutes": (10.0, 0.0, _LONGEST_STOP),
     "sensor_minutes": (30.0, 0.0, _LONGEST_STOP),
     "backup_minutes": (45.0, 0.0, _LONGEST_STOP),
     "look_minutes": (20.0, 0.0, _LONGEST_STOP),
     "other_minutes": (30.0, 0.0, _LONGEST_STOP),
-    "speed_kmh": (50.0, 1.0, 200.0),  # common practice, no source: towns and open road together
-    "detour_factor": (1.3, 1.0, 10.0),  # common practice, no source
+    "speed_kmh": (60.0, 1.0, 200.0),  # towns and open road together
+    "detour_factor": (1.3, 1.0, 10.0),
     "day_hours": (8.0, 0.5, 24.0),
 }
-# What a visit costs has no default: published figures run from 150 to 1,000 US dollars (scienceinsights.org on truck
-# rolls: 150 to 500, near 1,000 fully loaded; a tariff at erpud.com: 70 an hour, 100 after hours), none of lighting.
+# What a visit costs has no default. Published figures run from 150 to 1,000 US dollars (truck rolls at
+# scienceinsights.org: 150 to 500, near 1,000 fully loaded; a public utility's tariff: 70 an hour, 100 after
+# hours); none is of lighting alone.
 _COST = "cost_per_visit"
 _START = "08:00"
 _LARGEST = 1e9  # of any number: beyond it something was mistyped

@@ -6,6 +6,7 @@ money can push a critical site out.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from auditor.errors import UserError
@@ -94,13 +95,13 @@ class _Model:
         where = {number: place for place, number in enumerate(self.sites, 1)}
         for arcs, route in zip(self.arcs, routes, strict=True):
             way = [0, *(where[number] for number in route), 0]
-            used = set(zip(way, way[1:], strict=False)) | {(place, place) for place in where.values()}
+            used = set(pairwise(way)) | {(place, place) for place in where.values()}
             used -= {(place, place) for place in way if place or route}
             for ends, arc in arcs.items():
                 self.model.add_hint(arc, ends in used)
 
     def most(self, goal: Any, effort: float) -> tuple[list[Route] | None, bool]:
-        """The routes that make ``goal`` largest, None where none were found in time; and whether it is proven."""
+        """The routes that make ``goal`` largest, None where none were found; and whether it is proven."""
         self.model.maximize(goal)
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1

@@ -7,6 +7,7 @@ fixed, and no clock is read, so that the same store gives the same plan on every
 
 from collections.abc import Iterator, Sequence
 
+from auditor.visits.distances import Place
 from auditor.visits.exact import best_routes, solver_at_hand
 from auditor.visits.problem import Problem, Route
 
@@ -50,7 +51,7 @@ def _insertions(
     work = problem.candidates[number].minutes
     for day in days:
         base, route = problem.bases[day], plan[day]
-        ways = (route[:place] + (number,) + route[place:] for place in range(len(route) + 1))
+        ways = ((*route[:place], number, *route[place:]) for place in range(len(route) + 1))
         driven, way = min((problem.driving(base, way), way) for way in ways)
         if problem.length(base, way) <= problem.day_minutes:
             yield day, (driven - problem.driving(base, route) + work, way)
@@ -109,19 +110,16 @@ def _again(problem: Problem, plan: list[Route], days: tuple[int, ...]) -> list[R
 
 
 def _suitors(
-    problem: Problem, plan: Sequence[Route], bases: Sequence[object], own: Sequence[int]
+    problem: Problem, plan: Sequence[Route], bases: Sequence[Place | None], own: Sequence[int]
 ) -> list[int]:
-    """Unplanned sites, the likeliest first: critical ones, then the most worth for the time from the stops."""
+    """Unplanned sites, the likeliest first: critical ones, then the most worth for the time it takes."""
     planned = {number for route in plan for number in route}
     free = [number for number in range(len(problem.candidates)) if number not in planned]
 
     def order(number: int) -> tuple[bool, float, int]:
         site = problem.candidates[number]
-        way = min(
-            [problem.out[base][number] for base in bases if base]
-            + [problem.leg(number, stop) for stop in own],
-            default=0,
-        )
+        ways = [problem.out[base][number] for base in bases if base]
+        way = min([*ways, *(problem.leg(number, stop) for stop in own)], default=0)
         return not site.critical, -site.worth / max(site.minutes + way, 1), number
 
     return sorted(free, key=order)
