@@ -18,8 +18,8 @@ VISITS = {
     "first_minutes": (30.0, 0.0, _LONGEST_STOP),  # common practice, no source
     # "Resetting one clock: under an hour on site plus travel" (from trade memory, no source): 30 + 20.
     "clock_minutes": (20.0, 0.0, _LONGEST_STOP),
-    # The rest is common practice, no source. An acceptance test of a time switch takes far longer (Title 24 of
-    # California: half an hour to two hours of inspection, two to six of testing); a stop here is none.
+    # The rest is common practice, no source. An acceptance test of a time switch takes far longer (Title 24
+    # of California: half an hour to two hours of inspection, two to six of testing); a stop here is none.
     "program_minutes": (15.0, 0.0, _LONGEST_STOP),
     "hand_minutes": (10.0, 0.0, _LONGEST_STOP),
     "sensor_minutes": (30.0, 0.0, _LONGEST_STOP),

@@ -112,14 +112,14 @@ def reckoning(plan: Plan) -> list[str]:
     start, day = time_text(round(given["start_minutes"])), length_text(3600 * given["day_hours"])
     factor, speed = f"{given['detour_factor']:g}", f"{given['speed_kmh']:g}"
     return [
-        f"Driving is the great-circle distance × {factor} at {speed} km/h, in whole minutes rounded up. No map, no "
-        "traffic and no sea is known to it.",
-        f"A day has {day} from {start}, on the crew's own clock, all driving included. No break is planned. Opening "
-        "hours are not looked at: they stand on the card.",
+        f"Driving is the great-circle distance × {factor} at {speed} km/h, in whole minutes rounded up. No "
+        "map, no traffic and no sea is known to it.",
+        f"A day has {day} from {start}, on the crew's own clock, all driving included. No break is planned. "
+        "Opening hours are not looked at: they stand on the card.",
         _home(plan),
         f"Every stop takes {given['first_minutes']:g} min, and minutes for each finding by its kind of work.",
-        "Sites with a critical finding to be mended on site come first, as many as can be reached. Then comes as "
-        "much score as the days allow, counting only what a visit can mend; then the least driving.",
+        "Sites with a critical finding to be mended on site come first, as many as can be reached. Then "
+        "comes as much score as the days allow, counting only what a visit can mend; then the least driving.",
         _how_good(plan),
     ]
 
@@ -133,8 +133,8 @@ def _how_good(plan: Plan) -> str:
 def _home(plan: Plan) -> str:
     if not plan.crews.bases:
         return (
-            "No base was given: each day begins at its first stop and ends at its last, and the way there and "
-            "home is not counted."
+            "No base was given: each day begins at its first stop and ends at its last, and the way there "
+            "and home is not counted."
         )
     places = [f"base {number} at {place_words(*base)}" for number, base in enumerate(plan.crews.bases, 1)]
     return f"Crews are given to bases in turn: {'; '.join(places)}. Each day begins and ends there."
