@@ -122,7 +122,10 @@ def test_a_photocontrol_out_of_service_is_named_with_the_step_that_suspends_it(t
     steps = [step("1", "suspend", "12:00", "FR", "p"), step("2", "resume", "12:00", "MO", "p")]
     tables = lot() | {"events": steps, "sensors": [sensor]}
     dark = found(tmp_path, tables, "dark-while-open")
-    assert "Out of service then: photocontrol p, suspended by step 1 (out of service at 12:00, Friday)." in dark["seen"]
+    assert (
+        "Out of service then: photocontrol p, suspended by step 1 (out of service at 12:00, Friday)."
+        in dark["seen"]
+    )
     assert "Bring the photocontrol back into service that would light it: photocontrol p" in dark["remedy"]
 
 
