@@ -11,6 +11,8 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from auditor.resources import query
+from auditor.rules import load_rules
 from auditor.visits import choosing
 from auditor.visits.planning import Crews, Plan, make_plan
 from auditor.visits.reading import kept_store, read_work
@@ -212,6 +214,19 @@ def test_a_card_says_what_was_found_what_to_set_and_leaves_room_for_what_was_lef
     assert "No electrician is needed as long as covers stay closed" in here
     assert "XTS" in here and "180 for a visit" in here
     assert "break-before: page" in page
+
+
+def test_every_rule_of_ours_has_a_kind_of_work() -> None:
+    work = query("visits/00_work.sql")
+    assert {rule.name for rule in load_rules() if f"('{rule.name}', '" not in work} == set()
+
+
+def test_a_card_says_what_was_done_before(planned: Callable[..., tuple[Path, str]], store: Path) -> None:
+    with kept_store(store) as connection:
+        (key,) = connection.execute("SELECT finding_id FROM actions").fetchone() or ()
+    folder, _ = planned("--days", 1, "--base", BASE)
+    here = card((folder / "visits.html").read_text(encoding="utf-8"), "V2")
+    assert key in here and "Ordered" in here and "From the stores" in here
 
 
 def test_a_card_lists_what_the_desk_does_before_the_visit(planned: Callable[..., tuple[Path, str]]) -> None:

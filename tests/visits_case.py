@@ -1,8 +1,12 @@
 """A portfolio of six sites around a base, for plans of visits: work for a crew, work for a desk, far away."""
 
+import hashlib
+
 from .conftest import Tables
 
 BASE = "40.0,-3.7"
+# of the wrong clock at V2, as the contract makes ids
+CLOCK = hashlib.sha256("\x1f".join(("clock-wrong-zone", "controller", "V2D")).encode()).hexdigest()[:12]
 SETTINGS = """
 [portfolio]
 currency = "XTS"
@@ -57,6 +61,7 @@ def tables() -> Tables:
             for event, action, anchor in (("1", "on", "sunset"), ("2", "off", "sunrise"))
         ],
         "hours": [{"site_id": site, "days": "daily", "opens": "09:00", "closes": "17:00"} for site in places],
+        "actions": [{"finding_id": CLOCK, "disposition": "ordered", "note": "From the stores"}],
     }
 
 

@@ -34,10 +34,13 @@ def _labelled(site: Row) -> Row:
 
 
 def _findings(connection: Connection) -> list[Row]:
-    """Open findings with the title of their rule, and how their subject is called."""
+    """Open findings with their rule's title, what their subject is called, and what was done about them."""
+    actions = by(fetch(connection, "actions"), "finding_id")
     titles = {row["rule"]: row["title"] for row in rows_of(connection, query("visits/titles.sql"))}
     return [
-        row | {"title": titles[row["rule"]], "label": label(row), "duty": duty_words(row)}
+        row
+        | {"title": titles[row["rule"]], "label": label(row), "duty": duty_words(row)}
+        | {"actions": actions.get(row["finding_id"], [])}
         for row in fetch(connection, "findings")
         if row["status"] == "open"
     ]

@@ -5,7 +5,7 @@ CREATE TEMP TABLE visit_work AS
 WITH kinds (kind, bring) AS (
     VALUES
         ('clock', 'a watch that is right, to set the clock by'),
-        ('program', 'the target settings on the card'),
+        ('program', 'what the device is programmed with'),
         ('hand', 'the key to the cabinet of the hand switch'),
         ('sensor', 'something to cover the sensor with, and a safe way up to it'),
         ('backup', 'a battery or backup module of the device''s type'),
