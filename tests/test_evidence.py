@@ -122,7 +122,8 @@ def test_a_photocontrol_out_of_service_is_named_with_the_step_that_suspends_it(t
     steps = [step("1", "suspend", "12:00", "FR", "p"), step("2", "resume", "12:00", "MO", "p")]
     tables = lot() | {"events": steps, "sensors": [sensor]}
     dark = found(tmp_path, tables, "dark-while-open")
-    assert "Out of service then: photocontrol p, suspended by step 1 (out of service at 12:00, Friday)." in dark["seen"]
+    out = "Out of service then: photocontrol p, suspended by step 1 (out of service at 12:00, Friday)."
+    assert out in dark["seen"]
     assert "Bring the photocontrol back into service that would light it: photocontrol p" in dark["remedy"]
 
 
@@ -266,3 +267,11 @@ def test_peers_that_agree_on_nothing_are_told_by_their_middle(tmp_path: Path) ->
 def test_fewer_than_five_are_no_habit(tmp_path: Path) -> None:
     tables = signs(CLOSINGS[:4], [None, "18:30", "19:30", "20:30"])
     assert "in this portfolio" not in found(tmp_path, tables, "on-without-off")["remedy"]
+
+
+def test_of_a_day_with_two_openings_the_last_closing_counts(tmp_path: Path) -> None:
+    tables = signs(CLOSINGS, [None, "18:30", "19:30", "20:30", "22:30"])
+    tables["hours"] += [{"site_id": "s0", "days": "SA", "opens": "06:00", "closes": "07:00"}]
+    tables["hours"] += [{"site_id": "s0", "days": "SU", "opens": "21:00", "closes": "23:00"}]
+    remedy = found(tmp_path, tables, "on-without-off")["remedy"]
+    assert "which here is 21:30 (Monday to Saturday), 23:30 (Sunday)." in remedy
