@@ -3,21 +3,23 @@
 import hashlib
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from auditor import __version__
 from auditor.errors import UserError
 from auditor.loading import fill, read_judged, settings_of
+from auditor.memory import remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
 from auditor.report import write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, record_rules, run_rules
-from auditor.store import Connection, load, open_store, replacing_store, run_script, seen_before
+from auditor.store import Connection, open_store, replacing_store, run_script
+from auditor.summary import summary_facts
 from auditor.waivers import waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
@@ -30,11 +32,12 @@ Progress = Callable[[str, int], Callable[[Any], None]]
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a run has to say at its end: notices, and open findings by severity."""
+    """What a run has to say at its end: notices, open findings by severity, and the facts of its summary."""
 
     notices: list[str]
     facts: dict[str, Any]
     open_findings: dict[str, int]
+    summary: dict[str, Any] = field(default_factory=dict)
 
 
 def audit(
@@ -76,14 +79,17 @@ def audit(
         record_rules(connection, rules, settings)
         if own:
             run_own_rules(connection, own, settings, rule_seconds, progress("own rules", len(own)))
-        _rank(connection, store_file)
+        _rank(connection)
+        if store_file:
+            remember(connection, store_file)
         facts["notices"] += waiver_doubts(connection, facts["rules"], rules)
         write_tables(connection, out)
         write_workbook(connection, out / "findings.xlsx", settings.currency)
         write_run(out / "run.json", facts)
         write_report(connection, out / "report.html", rules, settings, facts)
         run_script(connection, query("tidy.sql"))
-        return Outcome(facts["notices"], facts, _open_findings(connection))
+        told = summary_facts(connection, settings.currency)
+        return Outcome(facts["notices"], facts, _open_findings(connection), told)
 
 
 def demo_folder() -> Path:
@@ -124,13 +130,9 @@ def _nothing_left(portfolio: Portfolio, table: str) -> str:
     return f"No row of {table} could be accepted; the first reason: {where}: {first.reason}."
 
 
-def _rank(connection: Connection, store_file: Path | None) -> None:
+def _rank(connection: Connection) -> None:
     for script in sorted(resource("queries/rank").glob("*.sql")):
         run_script(connection, script.read_text(encoding="utf-8"))
-    if store_file:
-        newest: datetime = (connection.execute("SELECT newest_read_at_utc FROM period").fetchone() or ())[0]
-        load(connection, "first_seen_before", seen_before(store_file))
-        connection.execute(query("first_seen.sql"), {"today": newest.date()})
 
 
 def _facts(

@@ -13,15 +13,19 @@ from typing import Any
 import click
 
 from auditor import __version__, audit
+from auditor.actions import DISPOSITIONS, record
 from auditor.commands import start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
+from auditor.history import drift_text, history, months_csv, months_text
 from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
+from auditor.results import write_text
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
+from auditor.summary import FORMS, summary_text
 from auditor.wording import nearest
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -87,6 +91,7 @@ _own_rules = click.option(
 @click.option(
     "--fail-on", type=click.Choice(SEVERITIES), help="Exit 1 on an open finding this severe or worse."
 )
+@click.option("--summary", "form", type=click.Choice(FORMS), help="Say it in ten lines, fit for a mail.")
 @_own_rules
 @click.option(
     "--rule-seconds",
@@ -102,11 +107,12 @@ def run(
     days: int,
     store: Path | None,
     fail_on: str | None,
+    form: str | None,
     folder: Path | None,
     rule_seconds: int,
 ) -> None:
     """Audit PORTFOLIO, a folder of CSV or Parquet tables or one workbook."""
-    outcome = _audit(portfolio, out, start, days, store, folder, rule_seconds)
+    outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
 
@@ -115,17 +121,43 @@ def run(
 @click.option("--out", type=_FOLDER, default=Path("audit-demo"), show_default=True, help="Results folder.")
 def demo(out: Path) -> None:
     """Audit the demo portfolio: an invented network of libraries, museums and depots."""
-    _audit(audit.demo_folder(), out, None, 365, None)
+    _audit(None, audit.demo_folder(), out, None, 365, None)
 
 
 def _audit(
-    source: Path, out: Path, start: date | None, days: int, store: Path | None, *own: Any
+    form: str | None, source: Path, out: Path, start: date | None, days: int, store: Path | None, *own: Any
 ) -> audit.Outcome:
     if out.resolve() == source.resolve():
         raise UserError(f"{out} holds the portfolio, whose tables the results would replace; name another.")
     outcome = audit.audit(source, out, start, days, store, _progress, *own)
-    _say(outcome, out)
+    _say(outcome, out, form)
     return outcome
+
+
+@main.command("history")
+@click.option("--store", type=click.Path(path_type=Path, dir_okay=False), required=True, help="A kept store.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write it as CSV, too.")
+def months(store: Path, out: Path | None) -> None:
+    """What the runs of a kept store come to, a line a month, and which clocks drift."""
+    found, drifting = history(store)
+    click.echo(months_text(found))
+    for clock in drifting:
+        click.echo(drift_text(clock))
+    if out:
+        write_text(out, months_csv(found))
+
+
+@main.command()
+@click.argument("finding")
+@click.argument("disposition", type=click.Choice(DISPOSITIONS))
+@click.option("--by", required=True, metavar="NAME", help="Who did, ordered or declined it.")
+@click.option("--note", default="", metavar="TEXT", help="What was done, or why not.")
+@click.option("--date", "when", callback=start_date, help="When [default: today].")
+@click.option("--portfolio", type=_FOLDER, default=Path(), help="Folder of tables [default: this folder].")
+def act(finding: str, disposition: str, by: str, note: str, when: date | None, portfolio: Path) -> None:
+    """Record in actions.csv what was done about FINDING: ordered, done or declined."""
+    path = record(portfolio, finding, disposition, when or date.today(), by, note)
+    click.echo(f"Added to {path}; the next audit shows it beside the finding.")
 
 
 @main.command(context_settings={"ignore_unknown_options": True})
@@ -208,9 +240,12 @@ def _progress(stage: str, length: int) -> Callable[[Any], None]:
     return advance
 
 
-def _say(outcome: audit.Outcome, out: Path) -> None:
+def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
     for notice in outcome.notices:
         click.echo(f"note: {notice}", err=True)
+    if form:
+        click.echo(summary_text(outcome.summary, form, (out / "report.html").resolve()))
+        return
     rows = outcome.facts["rows"]
     click.echo(
         f"{rows['kept']} of {rows['rows']} rows audited; {rows['rejected']} rejected (see rejected.csv)."

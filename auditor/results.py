@@ -12,7 +12,7 @@ from auditor.errors import UserError
 from auditor.resources import query
 from auditor.store import Connection
 
-TABLES = ("findings", "circuits", "sites", "soon", "not_evaluated", "rejected")
+TABLES = ("findings", "circuits", "sites", "soon", "changes", "not_evaluated", "rejected")
 
 
 @contextmanager

@@ -4,7 +4,6 @@ import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
 from pathlib import Path
 
 import duckdb
@@ -35,12 +34,17 @@ def open_store(path: Path) -> Connection:
     connection = duckdb.connect(str(path))
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{_MEMORY}'")
-    run_script(connection, query("schema.sql"))
-    for thing, words in comments(query("schema.sql")).items():
-        connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
+    _lay_out(connection, query("schema.sql"))
     for macros in ("macros.sql", "words.sql"):
         run_script(connection, query(macros))
+    _lay_out(connection, query("memory/schema.sql"))
     return connection
+
+
+def _lay_out(connection: Connection, schema: str) -> None:
+    run_script(connection, schema)
+    for thing, words in comments(schema).items():
+        connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
 
 
 def run_script(connection: Connection, sql: str) -> None:
@@ -135,16 +139,3 @@ def _replace(draft: Path, store_file: Path) -> None:
         store_file.with_name(f"{store_file.name}.wal").unlink(missing_ok=True)
     except OSError as error:
         raise UserError(f"{store_file} cannot be written ({error.strerror}); check the folder.") from error
-
-
-def seen_before(store_file: Path) -> pl.DataFrame:
-    """finding_id and first_seen of the findings of an earlier run; no rows where there was none."""
-    rows: list[tuple[str, date]] = []
-    if store_file.exists():
-        try:
-            with duckdb.connect(str(store_file), read_only=True) as earlier:
-                rows = earlier.execute("SELECT finding_id, first_seen FROM findings").fetchall()
-        except duckdb.Error as error:
-            why = "is in use, or not a store of this program; close it there, or name another file"
-            raise UserError(f"{store_file} {why}.") from error
-    return pl.DataFrame(rows, schema={"finding_id": pl.String, "first_seen": pl.Date}, orient="row")

@@ -77,16 +77,21 @@ WITH chosen AS (
         NOT by_clock AND after_same * 3 >= circuits_with_hours AS agree,
         CASE WHEN agree THEN after_minutes ELSE half_minutes END AS minutes
     FROM off_habits WHERE circuits >= 5
+), last_closings AS (   -- of a weekday with several openings the last closing counts
+    SELECT site_id, place, max(closes_s + CASE WHEN closes_s <= opens_s THEN 86400 ELSE 0 END) AS closes_s
+    FROM (SELECT *, unnest(range(7)) AS place FROM hours)
+    WHERE (days_mask >> place) & 1 = 1
+    GROUP BY site_id, place
 ), closing_times AS (
     SELECT site_id, area, (closes_s + CASE WHEN by_clock THEN 0 ELSE (minutes * 60)::BIGINT END) % 86400 AS off_s,
-        bit_or(days_mask) AS days_mask
-    FROM hours CROSS JOIN chosen
+        sum(1 << place)::BIGINT AS days_mask, min(place) AS first_place
+    FROM last_closings CROSS JOIN chosen
     WHERE by_clock OR minutes BETWEEN 0 AND 360
     GROUP BY site_id, area, off_s
 ), here AS (
     SELECT site_id, area, string_agg(day_time_words(off_s)
         || CASE WHEN days_mask = 127 THEN '' ELSE ' (' || days_words(days_mask) || ')' END, ', '
-        ORDER BY days_mask & -days_mask) AS times
+        ORDER BY first_place) AS times
     FROM closing_times GROUP BY site_id, area
 ), areas AS (
     SELECT DISTINCT site_id, area FROM circuits JOIN controllers USING (controller_id) WHERE coalesce(in_use, true)

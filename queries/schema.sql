@@ -339,7 +339,6 @@ FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') CROSS JOIN 
 ANTI JOIN programmed USING (controller_id, calendar)
 WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1;
 
-CREATE TABLE first_seen_before (finding_id VARCHAR, first_seen DATE);  -- from the store that this run replaces
 
 -- Every subject that a rule may name, with its device and its row in the input.
 CREATE VIEW subjects AS

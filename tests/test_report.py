@@ -209,7 +209,7 @@ def test_a_waiver_that_lapsed_is_remembered(said: str) -> None:
 
 
 def test_what_was_done_about_a_finding_that_is_still_there_is_told(said: str) -> None:
-    assert "Recorded as done 1 October 2026 by T. O., and still there. New times sent." in said
+    assert "Recorded as done 1 October 2026 by T. O., and still there in the export read on " in said
 
 
 def test_only_the_first_rejected_rows_are_printed_and_the_rest_is_named(text: str) -> None:

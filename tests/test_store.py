@@ -10,7 +10,7 @@ import pytest
 
 from auditor.errors import UserError
 from auditor.resources import query
-from auditor.store import comments, load, open_store, replacing_store, seen_before
+from auditor.store import comments, load, open_store, replacing_store
 
 from .conftest import run_audit, small, write_folder
 
@@ -81,9 +81,10 @@ def test_a_store_can_be_joined_in_plain_sql(store: Path) -> None:
 
 def test_nothing_that_only_the_run_needed_is_left(store: Path) -> None:
     names = {str(row[0]) for row in ask(store, "SELECT table_name FROM duckdb_tables()")}
-    named = set(re.findall(r"CREATE TABLE (\w+)", query("schema.sql")))
+    schema = query("schema.sql") + query("memory/schema.sql")
+    named = set(re.findall(r"CREATE TABLE (\w+)", schema))
     assert names <= named
-    assert not names & {"batch", "sun_days", "first_seen_before"}
+    assert not names & {"batch", "sun_days"}
     assert [path.name for path in store.parent.iterdir() if path.name != "out"] == ["audit.duckdb"]
 
 
@@ -176,30 +177,37 @@ def test_a_later_run_keeps_the_dates_and_gives_new_findings_its_own(store: Path,
     assert seen["left-in-hand", "011"] == date(2026, 12, 3)
 
 
-def test_what_was_never_kept_was_never_seen(tmp_path: Path) -> None:
-    assert seen_before(tmp_path / "none.duckdb").is_empty()
-
-
 # When it fails ---------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     "content", [b"", b"not a store, but somebody's notes\n", b"\x00" * 5000], ids=["empty", "text", "zeros"]
 )
-def test_a_file_that_is_no_store_is_refused_and_left_as_it_was(tmp_path: Path, content: bytes) -> None:
+def test_a_file_that_is_no_store_is_refused_and_left_as_it_was(
+    source: Path, tmp_path: Path, content: bytes
+) -> None:
     path = tmp_path / "notes.duckdb"
     path.write_bytes(content)
     with pytest.raises(UserError, match=r"notes\.duckdb is in use, or not a store of this program"):
-        seen_before(path)
+        run_audit(source, tmp_path / "out", path)
     assert path.read_bytes() == content
 
 
-def test_a_store_of_something_else_is_refused(tmp_path: Path) -> None:
+def test_a_store_of_something_else_is_refused(source: Path, tmp_path: Path) -> None:
     path = tmp_path / "other.duckdb"
     with duckdb.connect(str(path)) as connection:
         connection.execute("CREATE TABLE findings (page INTEGER)")
     with pytest.raises(UserError, match="not a store of this program"):
-        seen_before(path)
+        run_audit(source, tmp_path / "out", path)
+
+
+def test_a_store_of_a_newer_version_is_refused(source: Path, tmp_path: Path) -> None:
+    path = tmp_path / "audit.duckdb"
+    run_audit(source, tmp_path / "out", path)
+    with duckdb.connect(str(path)) as connection:
+        connection.execute("UPDATE store_format SET version = version + 1")
+    with pytest.raises(UserError, match="was written by a newer version of this program"):
+        run_audit(source, tmp_path / "out", path)
 
 
 def test_a_run_that_fails_leaves_the_old_store_and_no_draft(tmp_path: Path) -> None:

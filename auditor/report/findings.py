@@ -75,5 +75,10 @@ def summaries(findings: Sequence[Row]) -> list[Row]:
     """Findings of one site for a list: subjects of which the same is said, together."""
     groups = by_key(findings, lambda row: (row["summary"], row["title"], row["fix"]))
     return [
-        {"summary": key[0], "title": key[1], "fix": key[2], "subjects": rows} for key, rows in groups.items()
+        {"summary": key[0], "title": key[1], "fix": key[2], "subjects": rows}
+        | {
+            "unanswered": [row["label"] for row in rows if not row["actions"]],
+            "contradicted": any(action["contradicted"] for row in rows for action in row["actions"]),
+        }
+        for key, rows in groups.items()
     ]

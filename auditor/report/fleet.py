@@ -21,6 +21,11 @@ def safety(sites: Sequence[Row]) -> list[Row]:
     return [{"site": site, "said": summaries(rows)} for site, rows in worst if rows]
 
 
+def unanswered(sites: Sequence[Row]) -> int:
+    """How many open critical findings nobody has answered for; waived ones are not open."""
+    return sum(row["severity"] == "critical" and not row["actions"] for site in sites for row in site["open"])
+
+
 def first_sites(sites: Sequence[Row]) -> list[Row]:
     """The sites to look at first: those that weigh anything at all, ten at most."""
     return [site for site in sites if site["score"] > 0][:FIRST_SITES]

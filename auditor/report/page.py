@@ -9,6 +9,7 @@ import jinja2
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report import figures, fleet
 from auditor.report.rows import Row, fetch
+from auditor.report.since import since
 from auditor.report.sites import site_views
 from auditor.report.soon import soon
 from auditor.resources import query, resource
@@ -45,6 +46,8 @@ def _view(
         "period": dict(zip(("first", "last", "days"), period, strict=True)),
         "totals": totals,
         "safety": fleet.safety(sites),
+        "unanswered": fleet.unanswered(sites),
+        "since": since(connection, rules, sites),
         "first_sites": fleet.first_sites(sites),
         "firmness": fetch(connection, "firmness"),
         "soon": soon(connection, sites),

@@ -1,4 +1,4 @@
 -- What was done about findings that are still there, oldest first.
-SELECT actions.finding_id, date, "by", disposition, note
-FROM actions JOIN findings USING (finding_id)
-ORDER BY actions.finding_id, date, actions.source_row
+SELECT finding_id, date, "by", disposition, note, export_date, contradicted
+FROM answers
+ORDER BY finding_id, date, source_row

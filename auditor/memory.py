@@ -1,0 +1,51 @@
+"""What a store remembers: every run as a dated snapshot, and what changed since the run before."""
+
+from pathlib import Path
+
+import duckdb
+
+from auditor.errors import UserError
+from auditor.resources import query
+from auditor.store import Connection, run_script
+
+FORMAT = 2  # of queries/memory/schema.sql; 1: stores of before they remembered
+
+
+def remember(connection: Connection, store_file: Path) -> None:
+    """Fills the tables of queries/memory/schema.sql; ``store_file`` is the store that this run replaces.
+
+    Raises UserError where that file is no store of this program, or one of a newer version.
+    """
+    connection.execute("CREATE TEMP VIEW this_run AS SELECT newest_read_at_utc::DATE AS run_date FROM period")
+    if store_file.exists():
+        _carry(connection, store_file)
+    run_script(connection, query("memory/20_changes.sql"))
+    run_script(connection, query("memory/30_keep.sql"))
+    connection.execute("INSERT INTO store_format VALUES (?)", [FORMAT])
+
+
+def _carry(connection: Connection, store_file: Path) -> None:
+    try:
+        _attach(connection, store_file)
+        remembers = _format(connection, store_file) > 1
+        run_script(connection, query("memory/10_carry.sql" if remembers else "memory/15_carry_plain.sql"))
+        connection.execute("DETACH earlier")
+    except duckdb.Error as error:
+        why = "is in use, or not a store of this program; close it there, or name another file"
+        raise UserError(f"{store_file} {why}.") from error
+
+
+def _attach(connection: Connection, store_file: Path) -> None:
+    path = str(store_file).replace("'", "''")
+    connection.execute(f"ATTACH '{path}' AS earlier (READ_ONLY)")
+
+
+def _format(connection: Connection, store_file: Path) -> int:
+    """The layout of the store attached as ``earlier``."""
+    tables = "SELECT table_name FROM duckdb_tables() WHERE database_name = 'earlier'"
+    if ("store_format",) not in connection.execute(tables).fetchall():
+        return 1
+    ((version,),) = connection.execute("SELECT version FROM earlier.store_format").fetchall()
+    if version > FORMAT:
+        raise UserError(f"{store_file} was written by a newer version of this program; install that one.")
+    return int(version)

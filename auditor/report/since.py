@@ -1,0 +1,41 @@
+"""What changed since the run before, and how the runs compare; nothing without a store that remembers."""
+
+from collections.abc import Mapping, Sequence
+
+from auditor.model import Rule
+from auditor.report.rows import Row, by, fetch
+from auditor.store import Connection
+from auditor.wording import short
+
+SHOWN = 40  # of new findings and of those that are gone; changes.csv has all
+MONTHS = 13  # of runs; the store has all
+
+
+def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row]) -> Row | None:
+    """New and gone findings, missing sites, money and the runs so far; None without a store."""
+    runs = fetch(connection, "runs")
+    if not runs:
+        return None
+    places = {site["site_id"]: site for site in sites}
+    changes = by([_told(row, rules, places) for row in fetch(connection, "changes")], "change")
+    new, gone = changes.get("new", []), changes.get("gone", [])
+    return {
+        "runs": runs[-MONTHS:],
+        "now": runs[-1],
+        "before": runs[-2] if len(runs) > 1 else None,
+        "new": new[:SHOWN],
+        "gone": gone[:SHOWN],
+        "new_count": len(new),
+        "gone_count": len(gone),
+        "reasons": {str(reason): len(rows) for reason, rows in by(gone, "reason").items()},
+        "missing_sites": fetch(connection, "gone_sites"),
+    }
+
+
+def _told(row: Row, rules: Mapping[str, Rule], places: Mapping[str, Row]) -> Row:
+    rule = rules.get(row["rule"])
+    return row | {
+        "title": rule.title if rule else row["rule"],
+        "site": places.get(row["site_id"]),
+        "label": short(row["site_name"] or row["site_id"]),
+    }

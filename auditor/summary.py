@@ -1,0 +1,74 @@
+"""A run in ten lines, fit for the body of a mail."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from auditor.model import SEVERITIES
+from auditor.resources import query
+from auditor.store import Connection
+from auditor.wording import counted, date_text, dates_text, grouped
+
+Row = dict[str, Any]
+FORMS = ("text", "markdown", "json")
+_FIRST = 3  # sites
+
+
+def summary_facts(connection: Connection, currency: str) -> Row:
+    """What the lines say, as facts; dates as dates, money a year."""
+    answer = connection.execute(query("summary.sql"))
+    columns = [column[0] for column in answer.description]
+    (row,) = answer.fetchall()
+    first = connection.execute(query("first_sites.sql"), {"number": _FIRST}).fetchall()
+    return dict(zip(columns, row, strict=True)) | {
+        "currency": currency,
+        "first_sites": [dict(zip(("site_id", "name", "score"), site, strict=True)) for site in first],
+    }
+
+
+def summary_text(facts: Row, form: str, report: Path) -> str:
+    """The lines as text, as a Markdown list, or the facts as JSON."""
+    if form == "json":
+        return json.dumps(facts | {"report": str(report)}, default=str, indent=1, ensure_ascii=False)
+    lines = [*_lines(facts), f"Report: {report}"]
+    return "\n".join(f"- {line}" for line in lines) if form == "markdown" else "\n".join(lines)
+
+
+def _lines(facts: Row) -> list[str]:
+    return [
+        f"{facts['portfolio'] or 'Lighting schedules'}, read to {date_text(facts['run_date'])}; "
+        f"audited {dates_text(facts['first_date'], facts['last_date'])}.",
+        f"{counted(facts['sites'], 'site')}, {counted(facts['circuits'], 'circuit')}; "
+        f"{counted(facts['rejected'], 'input row')} rejected, "
+        f"{counted(facts['not_judged'], 'judgement')} not possible.",
+        f"Open findings: {', '.join(f'{grouped(facts[name])} {name}' for name in SEVERITIES)}.",
+        f"Critical without an action: {grouped(facts['unanswered'])}. "
+        f"Recorded as done and still there: {grouped(facts['still_there'])}.",
+        _since(facts),
+        f"Avoidable as programmed: {_money(facts, 'avoidable_cost')} a year.",
+        f"Needs a visit: {counted(facts['visits'], 'site')}; "
+        f"from a desk: {counted(facts['from_desk'], 'finding')}.",
+        _soon(facts),
+        f"First: {'; '.join(site['name'] or site['site_id'] for site in facts['first_sites']) or 'no site'}.",
+    ]
+
+
+def _since(facts: Row) -> str:
+    if facts["run_before"] is None:
+        return "Nothing to compare with yet (keep a store with --store)."
+    return (
+        f"Since {date_text(facts['run_before'])}: {grouped(facts['new'])} new, "
+        f"{grouped(facts['gone'])} gone, {_money(facts, 'recovered_cost')} a year recovered; "
+        f"{counted(facts['missing_sites'], 'site')} missing."
+    )
+
+
+def _soon(facts: Row) -> str:
+    if not facts["soon"]:
+        return "Nothing more begins within 60 days."
+    return f"Begins within 60 days: {grouped(facts['soon'])}, the first on {date_text(facts['soon_first'])}."
+
+
+def _money(facts: Row, name: str) -> str:
+    value = facts[name]
+    return "not known" if value is None else f"{facts['currency']} {grouped(value)}".strip()

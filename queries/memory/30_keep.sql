@@ -1,0 +1,56 @@
+-- This run, for the next ones to look back on. Money of circuits is kept of two runs only.
+
+INSERT INTO past_findings BY NAME
+SELECT this_run.run_date, finding_id, rule, severity, status, site_id, controller_id, subject_kind, subject_id, summary, cost,
+    first_seen, coalesce(before.runs_seen, 0) + 1 AS runs_seen, last_date
+FROM findings
+CROSS JOIN this_run
+LEFT JOIN (SELECT finding_id, runs_seen FROM past_findings JOIN run_before USING (run_date)) AS before USING (finding_id)
+ORDER BY finding_id;
+
+INSERT INTO past_sites BY NAME
+SELECT run_date, site_id, name, region FROM sites CROSS JOIN this_run ORDER BY site_id;
+
+INSERT INTO past_rules BY NAME
+SELECT run_date, rule, settings FROM rule_settings CROSS JOIN this_run ORDER BY rule;
+
+DELETE FROM past_circuits WHERE run_date NOT IN (SELECT run_date FROM run_before);
+INSERT INTO past_circuits BY NAME
+SELECT run_date, circuit_id, avoidable_cost * 365 / days AS avoidable_cost
+FROM circuit_figures CROSS JOIN this_run CROSS JOIN period
+WHERE avoidable_cost IS NOT NULL
+ORDER BY circuit_id;
+
+INSERT INTO past_readings BY NAME
+SELECT controller_id, site_id, read_at_utc, residual_s
+FROM controllers JOIN device_clocks USING (controller_id)
+WHERE clock_reading_local IS NOT NULL
+ORDER BY controller_id;
+
+-- The calendar alone moves a circuit's money by a little from month to month: less than 2 % is no news.
+INSERT INTO runs BY NAME
+WITH moved AS (
+    SELECT now.avoidable_cost - earlier.avoidable_cost AS moved_cost, greatest(now.avoidable_cost, earlier.avoidable_cost) AS most
+    FROM past_circuits AS now
+    JOIN this_run USING (run_date)
+    JOIN (SELECT past_circuits.* FROM past_circuits JOIN run_before USING (run_date)) AS earlier ON earlier.circuit_id = now.circuit_id
+), money AS (
+    SELECT sum(-moved_cost::DECIMAL(24, 6)) FILTER (moved_cost < -0.02 * most)::DOUBLE AS recovered_cost,
+        sum(moved_cost::DECIMAL(24, 6)) FILTER (moved_cost > 0.02 * most)::DOUBLE AS added_cost
+    FROM moved
+), counted AS (
+    SELECT count(*) FILTER (severity = 'critical') AS critical, count(*) FILTER (severity = 'high') AS high,
+        count(*) FILTER (severity = 'medium') AS medium, count(*) FILTER (severity = 'low') AS low
+    FROM findings WHERE status = 'open'
+), told AS (
+    SELECT count(*) FILTER (change = 'new') AS new, count(*) FILTER (change = 'gone') AS gone FROM changes
+)
+SELECT this_run.run_date, first_date, days,
+    (SELECT count(*) FROM sites) AS sites, (SELECT count(*) FROM circuit_figures) AS circuits,
+    critical, high, medium, low,
+    (SELECT sum(avoidable_cost::DECIMAL(24, 6))::DOUBLE FROM site_ranks) AS avoidable_cost,
+    CASE WHEN run_before.run_date IS NOT NULL THEN new END AS new,
+    CASE WHEN run_before.run_date IS NOT NULL THEN gone END AS gone,
+    CASE WHEN run_before.run_date IS NOT NULL THEN coalesce(recovered_cost, 0) END AS recovered_cost,
+    CASE WHEN run_before.run_date IS NOT NULL THEN coalesce(added_cost, 0) END AS added_cost
+FROM this_run LEFT JOIN run_before ON true CROSS JOIN period CROSS JOIN counted CROSS JOIN told CROSS JOIN money;
