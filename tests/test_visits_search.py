@@ -120,6 +120,14 @@ def test_more_critical_sites_go_before_one_that_is_worth_more() -> None:
     assert set(route) == {0, 1}
 
 
+def test_a_large_plan_too_counts_critical_sites_rather_than_their_worth() -> None:
+    quick = [Candidate((52.0 + step / 100, 5.0), 60, True, 1) for step in range(5)]
+    slow = [Candidate((52.0 + step / 100, 5.1), 150, True, 1_000_000) for step in range(25)]
+    problem = Problem([*slow, *quick], [HOME], 480, ROADS)
+    (route,), proven = find_plan(problem)
+    assert not proven and set(route) >= {25, 26, 27, 28, 29}
+
+
 def test_among_plans_of_one_worth_the_shorter_drive_is_taken() -> None:
     corners = [(52.2, 5.3), (52.2, 5.0), (52.0, 5.3)]  # of a square, the base being the fourth
     (route,), _ = find_plan(

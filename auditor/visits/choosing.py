@@ -38,9 +38,15 @@ def choices(
             reached.append(choice)
         else:
             unplanned.append(left(site, work, _beyond(drive, choice.candidate.minutes, day_minutes)))
-    reached.sort(key=lambda one: (not one.candidate.critical, -one.site["worth"], one.site["rank"]))
+    reached.sort(key=_first_weighed)
     reason = f"Not weighed: only the first {MOST} of {grouped(len(reached))} sites in reach are."
     return reached[:MOST], unplanned + [left(choice.site, work, reason) for choice in reached[MOST:]]
+
+
+def _first_weighed(choice: Choice) -> tuple[bool, float, int]:
+    """Critical sites first, the quickest of them before others: they are counted. Then what is worth most."""
+    site = choice.candidate
+    return not site.critical, site.minutes if site.critical else -choice.site["worth"], choice.site["rank"]
 
 
 def _choice(site: Row, work: Work, room: int, unit: float) -> Choice:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from auditor.visits.distances import Place
 from auditor.visits.exact import best_routes, solver_at_hand
-from auditor.visits.problem import Problem, Route
+from auditor.visits.problem import Candidate, Problem, Route
 
 _SMALL = 260  # days x (sites + 1)²: up to here the solver takes the whole problem, in seconds
 _SMALL_EFFORT = 8.0  # of the solver's measure of work, about seconds
@@ -30,7 +30,7 @@ def find_plan(problem: Problem) -> tuple[list[Route], bool]:
 
 
 def fill(problem: Problem) -> list[Route]:
-    """Site after site where it costs least: critical ones first, then the most worth for a minute."""
+    """Site after site, each where it takes least time, in the order of ``_rank``."""
     plan: list[Route] = [()] * len(problem.bases)
     left = set(range(len(problem.candidates)))
     best = {number: dict(_insertions(problem, plan, number, range(len(plan)))) for number in left}
@@ -63,7 +63,12 @@ def _offer(
     """Sorts the best next insertion first."""
     site = problem.candidates[number]
     minutes, day = min((minutes, day) for day, (minutes, _) in insertions.items())
-    return not site.critical, -site.worth / max(minutes, 1), number, day
+    return (*_rank(site, minutes), number, day)
+
+
+def _rank(site: Candidate, minutes: int) -> tuple[bool, float]:
+    """Critical sites first, the quickest of them before others: they are counted. Then worth a minute."""
+    return (False, minutes) if site.critical else (True, -site.worth / max(minutes, 1))
 
 
 def mend(problem: Problem, plan: list[Route]) -> list[Route]:
@@ -112,7 +117,7 @@ def _again(problem: Problem, plan: list[Route], days: tuple[int, ...]) -> list[R
 def _suitors(
     problem: Problem, plan: Sequence[Route], bases: Sequence[Place | None], own: Sequence[int]
 ) -> list[int]:
-    """Unplanned sites, the likeliest first: critical ones, then the most worth for the time it takes."""
+    """Unplanned sites, the likeliest first."""
     planned = {number for route in plan for number in route}
     free = [number for number in range(len(problem.candidates)) if number not in planned]
 
@@ -120,6 +125,6 @@ def _suitors(
         site = problem.candidates[number]
         ways = [problem.out[base][number] for base in bases if base]
         way = min([*ways, *(problem.leg(number, stop) for stop in own)], default=0)
-        return not site.critical, -site.worth / max(site.minutes + way, 1), number
+        return (*_rank(site, site.minutes + way), number)
 
     return sorted(free, key=order)
