@@ -49,7 +49,11 @@ WITH scope AS (
         local(timezone, longest.day_ends + to_seconds(daylight_margin_s)) AS sunset,
         longest.day_starts + (longest.day_ends - longest.day_starts) / 2 AS noon_utc,
         longest.starts > longest.day_starts AND longest.starts >= noon_utc AS from_noon_on,
-        longest.starts > longest.day_starts AND longest.starts < noon_utc AS from_morning,
+        longest.starts > longest.day_starts AND longest.starts < noon_utc
+            OR (scope.controller_id, longest.event_id) IN (   -- it may have come between sunrise and the margin after it
+                SELECT (controller_id, event_id) FROM events
+                WHERE anchor = 'clock' AND time_s >= 10800 AND time_s < 43200 AND action <> 'off'
+            ) AS from_morning,
         longest.ends < longest.day_ends AS into_morning, longest.ends < noon_utc AS ended_before_noon
     FROM totals
     JOIN scope USING (circuit_id)
