@@ -1,4 +1,4 @@
-"""A remedy names the step that is wrong, not the one that is near: cases of the morning, of hands and of sun steps."""
+"""A remedy names the step that is wrong, not the one that is near: mornings, hand switches, sun steps."""
 
 from pathlib import Path
 
