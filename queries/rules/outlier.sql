@@ -17,12 +17,12 @@
 -- Why it matters. What is rare in a portfolio is either a reason worth knowing or a mistake that nobody has seen.
 -- On site. Ask what is different here before anything else.
 -- What good looks like. Circuits of one area at sites of one type run alike, and whoever differs can say why.
--- How it is judged. The circuit counts with its peers. Peers: circuits in use, not left in hand, of the same area at sites of the same type (a portfolio
--- that names no types has no peers). Compared are the hours on in a year, and the minutes from closing to the first
--- off. The usual spread is the larger of 1.4826 times the median absolute deviation and the middle half's width over
--- 1.349: both are the standard deviation where values are normal, and neither is moved by a few strangers. More light
--- than the peers' is not judged where people rely on it (egress, security, a duty) or where an exemption is claimed;
--- less light is.
+-- How it is judged. The circuit counts with its peers. Peers: circuits in use, not left in hand, of the same area at
+-- sites of the same type (a portfolio that names no types has no peers). Compared are the hours on in a year, and the
+-- minutes from closing to the first off. The usual spread is the larger of 1.4826 times the median absolute deviation
+-- and the middle half's width over 1.349: both are the standard deviation where values are normal, and neither is moved
+-- by a few strangers. More light than the peers' is not judged where people rely on it (egress, security, a duty) or
+-- where an exemption is claimed; less light is.
 -- Source: Iglewicz and Hoaglin, How to Detect and Handle Outliers (1993), for the median absolute deviation (from memory);
 -- its usual limit is 3.5; ours and the other thresholds: common practice, no source.
 
