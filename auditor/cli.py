@@ -14,6 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
+from auditor.commands import start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -28,7 +29,6 @@ from auditor.summary import FORMS, summary_text
 from auditor.wording import nearest
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
-_YEARS = range(1970, 2200)  # of audited dates, as far as the input's instants may reach
 
 
 class _Commands(click.Group):
@@ -70,17 +70,7 @@ def main(context: click.Context) -> None:
         click.echo(context.get_help())
 
 
-def _start(_: click.Context, __: click.Parameter, value: str | None) -> date | None:
-    if value is None:
-        return None
-    try:
-        day = date.fromisoformat(value)
-    except ValueError:
-        raise click.BadParameter("write a date like 2026-11-01") from None
-    if day.year not in _YEARS:
-        raise click.BadParameter(f"give a year from {_YEARS[0]} to {_YEARS[-1]}")
-    return day
-
+main.add_command(visits)
 
 _own_rules = click.option(
     "--rules",
@@ -94,7 +84,7 @@ _own_rules = click.option(
 @click.argument("portfolio", type=click.Path(path_type=Path))
 @click.option("--out", type=_FOLDER, required=True, help="Results folder.")
 @click.option(
-    "--start", callback=_start, help="First audited date [default: 1st of the newest reading's month]."
+    "--start", callback=start_date, help="First audited date [default: 1st of the newest reading's month]."
 )
 @click.option("--days", type=click.IntRange(1, 3660), default=365, show_default=True, help="Audited dates.")
 @click.option("--store", type=click.Path(path_type=Path, dir_okay=False), help="Keep the DuckDB store here.")
@@ -162,7 +152,7 @@ def months(store: Path, out: Path | None) -> None:
 @click.argument("disposition", type=click.Choice(DISPOSITIONS))
 @click.option("--by", required=True, metavar="NAME", help="Who did, ordered or declined it.")
 @click.option("--note", default="", metavar="TEXT", help="What was done, or why not.")
-@click.option("--date", "when", callback=_start, help="When [default: today].")
+@click.option("--date", "when", callback=start_date, help="When [default: today].")
 @click.option("--portfolio", type=_FOLDER, default=Path(), help="Folder of tables [default: this folder].")
 def act(finding: str, disposition: str, by: str, note: str, when: date | None, portfolio: Path) -> None:
     """Record in actions.csv what was done about FINDING: ordered, done or declined."""
@@ -174,7 +164,7 @@ def act(finding: str, disposition: str, by: str, note: str, when: date | None, p
 @click.argument("latitude", type=click.FloatRange(-90, 90))
 @click.argument("longitude", type=click.FloatRange(-180, 180))
 @click.option("--zone", required=True, help="IANA time zone, such as Europe/Oslo.")
-@click.option("--start", required=True, callback=_start, help="First date.")
+@click.option("--start", required=True, callback=start_date, help="First date.")
 @click.option("--days", type=click.IntRange(1, 36600), default=1, show_default=True)
 def sun(latitude: float, longitude: float, zone: str, start: date, days: int) -> None:
     """Sun times at a place, as CSV: degrees north and east, negative ones as they are."""
@@ -192,7 +182,7 @@ def _utc_text(moment: datetime | None) -> str:
 
 @main.command()
 @click.argument("site")
-@click.argument("when", metavar="DATE", callback=_start)
+@click.argument("when", metavar="DATE", callback=start_date)
 @click.option(
     "--portfolio",
     type=click.Path(path_type=Path),

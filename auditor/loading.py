@@ -46,6 +46,11 @@ def fill(connection: Connection, portfolio: Portfolio, settings: Settings, perio
     load(connection, "rejected", pl.DataFrame([vars(row) for row in portfolio.rejections], _REJECTED))
     load(connection, "period", pl.DataFrame([_period_row(portfolio, settings, period)]))
     load(connection, "portfolio", pl.DataFrame([_portfolio_row(settings)], infer_schema_length=None))
+    load(
+        connection,
+        "visit_settings",
+        pl.DataFrame([settings.visits], dict.fromkeys(settings.visits, pl.Float64)),
+    )
 
 
 _REJECTED = {

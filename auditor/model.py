@@ -92,6 +92,7 @@ class Settings:
     figures: dict[str, float] = field(default_factory=dict)
     score: dict[str, float] = field(default_factory=dict)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
+    visits: dict[str, float | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -33,11 +33,15 @@ def replacing(path: Path) -> Iterator[Path]:
 def write_tables(connection: Connection, folder: Path) -> None:
     """The CSV files and ``timeline.parquet``; same store, same bytes."""
     for table in TABLES:
-        with replacing(folder / f"{table}.csv") as draft:
-            rows = f"SELECT csv_cell(COLUMNS(*)) FROM ({query(f'results/{table}.sql')})"
-            _copy(connection, rows, draft, "FORMAT csv, HEADER")
+        write_csv(connection, folder / f"{table}.csv", query(f"results/{table}.sql"))
     with replacing(folder / "timeline.parquet") as draft:
         _copy(connection, query("results/timeline.sql"), draft, "FORMAT parquet, COMPRESSION zstd")
+
+
+def write_csv(connection: Connection, path: Path, rows: str) -> None:
+    """The rows of a query as a CSV file, texts that a spreadsheet would take for a formula shielded."""
+    with replacing(path) as draft:
+        _copy(connection, f"SELECT csv_cell(COLUMNS(*)) FROM ({rows})", draft, "FORMAT csv, HEADER")
 
 
 def _copy(connection: Connection, rows: str, path: Path, options: str) -> None:

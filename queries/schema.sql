@@ -30,6 +30,17 @@ CREATE TABLE portfolio (
     score_critical DOUBLE, score_high DOUBLE, score_medium DOUBLE, score_low DOUBLE  -- money-equivalents a finding
 );
 
+CREATE TABLE visit_settings (            -- what a plan of visits reckons with
+    first_minutes DOUBLE,                -- minutes of every stop before work begins and after it ends
+    clock_minutes DOUBLE, program_minutes DOUBLE, hand_minutes DOUBLE, sensor_minutes DOUBLE,    -- minutes a finding
+    backup_minutes DOUBLE, look_minutes DOUBLE, other_minutes DOUBLE,                            -- minutes a finding
+    speed_kmh DOUBLE,                    -- kilometres an hour on the road
+    detour_factor DOUBLE,                -- roads are so many times as long as the great circle
+    day_hours DOUBLE,                    -- a crew's day, driving included
+    start_minutes DOUBLE,                -- minutes after 00:00 at which a day begins
+    cost_per_visit DOUBLE                -- money a visit; NULL: not given
+);
+
 -- Input ------------------------------------------------------------------------------------------------------
 
 CREATE TABLE sites (

@@ -1,11 +1,14 @@
 """The README says what the program does."""
 
 import re
+import shlex
 import tomllib
 from pathlib import Path
 
+import pytest
+
 from auditor.rules import load_rules
-from auditor.settings import FIGURES, SCORE, read_settings
+from auditor.settings import FIGURES, SCORE, VISITS, read_settings
 
 from .conftest import Console
 
@@ -33,6 +36,33 @@ def test_its_settings_are_understood_and_show_the_defaults(tmp_path: Path) -> No
     file.write_text(block[1], encoding="utf-8")
     assert read_settings(file, load_rules()).figures == FIGURES
     assert tomllib.loads(block[1])["score"]["critical"] == SCORE["critical"]
+
+
+def test_its_commands_plan_the_visits_of_the_demo(
+    console: Console, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (block,) = re.findall(r"^```sh\n([^`]*auditor visits [^`]*)^```", README, re.M)
+    for command in re.findall(r"\.venv/bin/auditor (.+)", block):
+        words = shlex.split(command.replace("fixtures/demo", str(ROOT / "fixtures/demo")))
+        status, said, _ = console(*words)
+        assert status == 0
+    assert "Day 1, crew 1. Leave base 1 (51.5° N, 0.1° W) at 08:00." in said
+    assert said.count("Critical and not planned") == 3  # Bergen, Newcastle and Paris are too far from both
+    folder = {path.name for path in (tmp_path / "visits").iterdir()}
+    assert folder == set(re.findall(r"^\| `((?:desk|visits|unplanned)\.\w+)`", README, re.M))
+
+
+def test_its_table_of_visit_settings_has_every_key_with_its_default() -> None:
+    table = README.split("| key of `[visits]` |")[1].split("\n\n")[0]
+    lines = [line.split(" | ") for line in table.splitlines()[2:]]
+    shown = {
+        key: value
+        for keys, values, *_ in lines
+        for key, value in zip(keys.strip("| ").split(", "), values.split(", "), strict=True)
+    }
+    wanted = {key: f"{default:g}" for key, (default, *_) in VISITS.items()}
+    assert shown == wanted | {"start_time": '"08:00"', "cost_per_visit": "none"}
 
 
 def test_every_room_is_in_the_developers_picture() -> None:

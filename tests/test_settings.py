@@ -40,6 +40,21 @@ def test_without_a_word_the_defaults_hold(tmp_path: Path, text: str | None) -> N
     assert (found.name, found.currency, found.emission_source) == ("", "", "")
     assert (found.rate_per_kwh, found.energy_code, found.emission_kg_per_kwh) == (None, None, None)
     assert found.rules == {}
+    assert found.visits == {
+        "first_minutes": 30,
+        "clock_minutes": 20,
+        "program_minutes": 15,
+        "hand_minutes": 10,
+        "sensor_minutes": 30,
+        "backup_minutes": 45,
+        "look_minutes": 20,
+        "other_minutes": 30,
+        "speed_kmh": 60,
+        "detour_factor": 1.3,
+        "day_hours": 8,
+        "start_minutes": 480,
+        "cost_per_visit": None,
+    }
 
 
 def test_what_is_given_is_taken_and_the_rest_stays(tmp_path: Path) -> None:
@@ -100,6 +115,8 @@ def test_every_code_edition_is_known(tmp_path: Path, edition: str) -> None:
         ("[portfolio]\nrate = 1", "rate", "rate_per_kwh"),
         ("[figures]\nhour_margin_minutes = 1", "hour_margin_minutes", "hours_margin_minutes"),
         ("[score]\nhihg = 1", "hihg", "high"),
+        ("[visits]\nspeed = 1", "speed", "speed_kmh"),
+        ("[visits]\nstarttime = 1", "starttime", "start_time"),
         ("[rules.clock-drift]\nenable = true", "enable", "enabled"),
         ("[rules.clock-drift]\nSeverity = 'low'", "Severity", "severity"),
     ],
@@ -141,6 +158,8 @@ def test_a_text_must_be_a_text(tmp_path: Path, key: str, value: str) -> None:
         "[portfolio]\nemission_kg_per_kwh",
         "[figures]\nstaff_margin_minutes",
         "[score]\ncritical",
+        "[visits]\nclock_minutes",
+        "[visits]\ncost_per_visit",
         "[rules.lit-in-daylight]\nminutes",
     ],
 )
@@ -162,7 +181,37 @@ def test_a_margin_is_a_day_at_most(tmp_path: Path) -> None:
     assert "from 0 to 1440" in refusal(tmp_path, "[figures]\nhours_margin_minutes = 1441")
 
 
-@pytest.mark.parametrize("section", ["portfolio", "figures", "score", "rules"])
+@pytest.mark.parametrize(
+    ("key", "least", "most"),
+    [
+        ("first_minutes", "0", "1440"),
+        ("speed_kmh", "1", "200"),
+        ("detour_factor", "1", "10"),
+        ("day_hours", "0.5", "24"),
+    ],
+)
+def test_what_a_plan_of_visits_reckons_with_stays_within_reason(
+    tmp_path: Path, key: str, least: str, most: str
+) -> None:
+    for edge in (least, most):
+        assert read(tmp_path, f"[visits]\n{key} = {edge}").visits[key] == float(edge)
+    for beyond in (float(least) - 0.01, float(most) + 0.01):
+        wanted = f"[visits] {key} must be a number from {least} to {most}"
+        assert wanted in refusal(tmp_path, f"[visits]\n{key} = {beyond}")
+
+
+@pytest.mark.parametrize("value", ['"07:30"', '"07:30:00"', "07:30:00"])
+def test_a_crews_day_begins_at_a_time_of_day(tmp_path: Path, value: str) -> None:
+    assert read(tmp_path, f"[visits]\nstart_time = {value}").visits["start_minutes"] == 450
+
+
+@pytest.mark.parametrize("value", ['"7:30"', '"24:00"', '"noon"', "7", "true", '"07:30:30"'])
+def test_anything_else_is_no_time_of_day(tmp_path: Path, value: str) -> None:
+    sentence = refusal(tmp_path, f"[visits]\nstart_time = {value}")
+    assert 'start_time must be a time of day; write "08:00"' in sentence
+
+
+@pytest.mark.parametrize("section", ["portfolio", "figures", "score", "rules", "visits"])
 def test_a_section_must_be_a_section(tmp_path: Path, section: str) -> None:
     assert f"{section} must be a table; write [{section}]" in refusal(tmp_path, f"{section} = 3\n")
 

@@ -27,7 +27,7 @@ def write_report(
     """
     run_script(connection, query("report/00_scope.sql"))
     view = _view(connection, {rule.name: rule for rule in rules}, settings, facts)
-    write_text(path, _templates(settings).get_template("report.html.j2").render(view))
+    write_text(path, templates(settings.currency).get_template("report.html.j2").render(view))
 
 
 def _view(
@@ -61,7 +61,7 @@ def _view(
     }
 
 
-def _templates(settings: Settings) -> jinja2.Environment:
+def templates(currency: str) -> jinja2.Environment:
     """Every value is escaped: names come from other people's files."""
     templates = jinja2.Environment(
         loader=jinja2.FileSystemLoader(resource("reports"), encoding="utf-8"),
@@ -71,7 +71,7 @@ def _templates(settings: Settings) -> jinja2.Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    money = figures.Money(settings.currency)
+    money = figures.Money(currency)
     templates.filters |= {
         "whole": figures.whole,
         "hours": figures.hours,

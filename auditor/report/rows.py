@@ -12,7 +12,12 @@ Groups = dict[Any, list[Row]]
 
 def fetch(connection: Connection, name: str, **params: Any) -> list[Row]:
     """The rows of ``queries/report/<name>.sql``, in its order."""
-    answer = connection.execute(query(f"report/{name}.sql"), params)
+    return rows_of(connection, query(f"report/{name}.sql"), **params)
+
+
+def rows_of(connection: Connection, sql: str, **params: Any) -> list[Row]:
+    """The rows of a query, in its order."""
+    answer = connection.execute(sql, params)
     columns = [column[0] for column in answer.description]
     return [dict(zip(columns, row, strict=True)) for row in answer.fetchall()]
 

@@ -1,0 +1,20 @@
+"""What options of several commands mean."""
+
+from datetime import date
+
+import click
+
+_YEARS = range(1970, 2200)  # of audited dates, as far as the input's instants may reach
+
+
+def start_date(_: click.Context, __: click.Parameter, value: str | None) -> date | None:
+    """A date as it was typed."""
+    if value is None:
+        return None
+    try:
+        day = date.fromisoformat(value)
+    except ValueError:
+        raise click.BadParameter("write a date like 2026-11-01") from None
+    if day.year not in _YEARS:
+        raise click.BadParameter(f"give a year from {_YEARS[0]} to {_YEARS[-1]}")
+    return day

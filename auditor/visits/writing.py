@@ -1,0 +1,86 @@
+"""The plan as files: three lists for machines and people, and a page with a card a stop."""
+
+from pathlib import Path
+
+import polars as pl
+
+from auditor.report import write_cards
+from auditor.report.rows import Row
+from auditor.resources import query
+from auditor.results import write_csv
+from auditor.store import Connection, load
+from auditor.visits.planning import CrewDay, Plan, Stop
+from auditor.visits.telling import (
+    day_end,
+    day_start,
+    day_title,
+    free_days,
+    needs_electrician,
+    reckoning,
+    time_text,
+    to_bring,
+)
+
+_STOPS = {
+    "day": pl.Int64,
+    "date": pl.Date,
+    "crew": pl.Int64,
+    "stop": pl.Int64,
+    **dict.fromkeys(("site_id", "arrive", "leave", "findings", "bring"), pl.String),
+}
+_UNPLANNED = {"site_id": pl.String, "minutes": pl.Int64, "critical": pl.Int64, "reason": pl.String}
+
+
+def write_plan(connection: Connection, plan: Plan, folder: Path) -> None:
+    """visits.csv, desk.csv, unplanned.csv and visits.html; same store and same crews, same bytes."""
+    folder.mkdir(parents=True, exist_ok=True)
+    stops = [_stop_row(day, stop) for day, stop in plan.stops]
+    load(connection, "plan_stops", pl.DataFrame(stops, _STOPS))
+    load(connection, "plan_unplanned", pl.DataFrame(plan.unplanned, _UNPLANNED))
+    for name in ("visits", "desk", "unplanned"):
+        write_csv(connection, folder / f"{name}.csv", query(f"visits/{name}.sql"))
+    write_cards(connection, folder / "visits.html", _view(plan))
+
+
+def _stop_row(day: CrewDay, stop: Stop) -> Row:
+    return {
+        "day": day.day,
+        "date": day.date,
+        "crew": day.crew,
+        "stop": stop.number,
+        "site_id": stop.choice.site["site_id"],
+        "arrive": time_text(stop.arrive),
+        "leave": time_text(stop.leave),
+        "findings": ";".join(row["finding_id"] for row in stop.choice.findings),
+        "bring": "; ".join(to_bring(stop)),
+    }
+
+
+def _view(plan: Plan) -> Row:
+    """What the page is made from, in words and numbers alone."""
+    return {
+        "portfolio": plan.work.portfolio,
+        "cost_per_visit": plan.work.settings["cost_per_visit"],
+        "reckoning": reckoning(plan),
+        "unplanned": plan.unplanned,
+        "days": [
+            {"title": day_title(day), "start": day_start(day), "end": day_end(day), "stops": _stops(day)}
+            for day in plan.busy
+        ],
+        "free": free_days(plan),
+    }
+
+
+def _stops(day: CrewDay) -> list[Row]:
+    return [
+        _stop_row(day, stop)
+        | {
+            "title": f"{day_title(day)}, stop {stop.number}",
+            "drive": stop.drive,
+            "finding_ids": {row["finding_id"] for row in stop.choice.findings},
+            "bring": to_bring(stop),
+            "electrician": needs_electrician(stop),
+            "avoidable_cost": stop.choice.site["avoidable_cost"],
+        }
+        for stop in day.stops
+    ]

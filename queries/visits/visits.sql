@@ -1,0 +1,4 @@
+-- visits.csv: every stop, in the order of the days.
+SELECT day, date, crew, stop, site_id, name, address, arrive, leave, findings, bring
+FROM plan_stops JOIN sites USING (site_id)
+ORDER BY day, crew, stop

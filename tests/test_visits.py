@@ -1,0 +1,308 @@
+"""auditor visits, from a kept store to the lists, the cards and what is read aloud."""
+
+import csv
+import re
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from auditor.resources import query
+from auditor.rules import load_rules
+from auditor.visits import choosing
+from auditor.visits.planning import Crews, Plan, make_plan
+from auditor.visits.reading import kept_store, read_work
+
+from . import visits_case
+from .conftest import Console, run_audit, write_folder
+
+BASE = visits_case.BASE
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("visits")
+    source = write_folder(folder / "portfolio", visits_case.tables(), visits_case.SETTINGS)
+    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
+    return folder / "kept.duckdb"
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture
+def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
+    def plan(*words: object) -> tuple[Path, str]:
+        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
+        assert (status, wrong) == (0, "")
+        return tmp_path / "plan", said
+
+    return plan
+
+
+def test_only_sites_with_work_for_a_crew_are_visited(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, _ = planned("--days", 2, "--base", BASE)
+    assert {row["site_id"] for row in rows(folder / "visits.csv")} == {"V1", "V2", "V5"}
+
+
+def test_what_a_desk_can_mend_is_a_list_of_its_own_and_no_work_of_a_crew(
+    planned: Callable[..., tuple[Path, str]], store: Path
+) -> None:
+    folder, said = planned("--days", 2, "--base", BASE)
+    desk = rows(folder / "desk.csv")
+    assert {row["site_id"] for row in desk} == {"V3", "V5"}
+    visited = {key for row in rows(folder / "visits.csv") for key in row["findings"].split(";")}
+    assert visited & {row["finding_id"] for row in desk} == set()
+    with kept_store(store) as connection:
+        fixes = dict(connection.execute("SELECT finding_id, fix FROM findings").fetchall())
+    assert {fixes[key] for key in visited} == {"on-site"}
+    assert {fixes[row["finding_id"]] for row in desk} == {"remote"}
+    assert said.startswith(f"From a desk first, before anybody drives: {len(desk)} findings at 2 sites")
+
+
+def test_what_is_out_of_reach_is_listed_with_the_reason(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 2, "--base", BASE)
+    (far,) = rows(folder / "unplanned.csv")
+    assert far["site_id"] == "V4"
+    assert re.fullmatch(r"Out of reach: .* from the nearest base, and 55 min on site .*8 h\.", far["reason"])
+    assert "Not planned: 1 site," in said
+
+
+def short_day(store: Path, hours: float, worth: float) -> Plan:
+    """A day of one crew with so many hours, all but the critical site being worth a lot."""
+    with kept_store(store) as connection:
+        work = read_work(connection)
+    sites = [site if site["site_id"] == "V1" else site | {"worth": worth} for site in work.sites]
+    work = replace(work, sites=sites, settings=work.settings | {"day_hours": hours})
+    return make_plan(work, Crews(1, 1, ((40.0, -3.7),)))
+
+
+def test_where_time_is_short_the_critical_site_goes_first_whatever_others_are_worth(store: Path) -> None:
+    plan = short_day(store, 2.7, 1e12)  # 162 minutes: V1 takes 44 + 70 + 44
+    assert [stop.choice.site["site_id"] for _, stop in plan.stops] == ["V1"]
+    reasons = {row["site_id"]: row["reason"] for row in plan.unplanned}
+    assert reasons["V2"] == reasons["V5"] == "No time left in 1 day of 1 crew."
+
+
+def test_of_work_that_is_more_than_a_day_the_worst_is_done_and_the_rest_is_listed(store: Path) -> None:
+    plan = short_day(store, 2.3, 1)  # 138 minutes: 50 of them at V1
+    (stop,) = [stop for _, stop in plan.stops]
+    assert [row["severity"] for row in stop.choice.findings] == ["critical"]
+    (rest,) = [row for row in plan.unplanned if row["site_id"] == "V1"]
+    assert rest["reason"].startswith("Visited, but this does not fit into the same day: ")
+    assert (rest["critical"], rest["minutes"]) == (0, 55)
+
+
+def test_beyond_a_number_of_sites_those_worth_least_are_not_weighed_and_say_so(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(choosing, "MOST", 1)
+    plan = short_day(store, 8, 1e12)
+    assert [stop.choice.site["site_id"] for _, stop in plan.stops] == ["V1"]
+    reasons = {row["site_id"]: row["reason"] for row in plan.unplanned}
+    assert reasons["V2"] == "Not weighed: only the first 1 of 3 sites in reach are."
+
+
+def test_times_add_up_from_base_to_base(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 1, "--base", BASE)
+    now = 8 * 60
+    for row in rows(folder / "visits.csv"):
+        assert minutes(row["arrive"]) >= now
+        now = minutes(row["leave"])
+    last = said.split("Back at base 1 at ")[1]
+    assert now < minutes(last[:5]) <= 16 * 60
+    # V1 is 0.3 degrees north: 33.4 km × 1.3 at 60 km/h are 43.4 minutes, 44 of whole ones
+    (only,) = [line for line in said.splitlines() if "(V1)" in line]
+    assert only.strip().startswith(("08:44 to", "09", "10", "11", "12"))
+
+
+def minutes(clock: str) -> int:
+    hours, rest = clock.split(":")
+    return int(hours) * 60 + int(rest)
+
+
+def test_minutes_on_site_are_those_of_the_portfolio(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, _ = planned("--days", 1, "--base", BASE)
+    spent = {
+        row["site_id"]: minutes(row["leave"]) - minutes(row["arrive"]) for row in rows(folder / "visits.csv")
+    }
+    # 30 for the stop; 25 by hand as [visits] has it, 15 a program, 20 a clock
+    assert spent == {"V1": 30 + 15 + 25, "V2": 30 + 20, "V5": 30 + 25}
+
+
+def test_without_a_base_a_day_begins_at_its_first_stop(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 2)
+    assert {row["site_id"] for row in rows(folder / "visits.csv")} == {"V1", "V2", "V4", "V5"}
+    assert "Begin at the first stop at 08:00." in said
+    assert "No base was given" in (folder / "visits.html").read_text(encoding="utf-8")
+    assert [row["arrive"] for row in rows(folder / "visits.csv") if row["stop"] == "1"] == ["08:00"] * 2
+
+
+def test_crews_are_given_to_bases_in_turn(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 1, "--base", BASE, "--base", "-33.95,18.45")
+    crews = {row["site_id"]: row["crew"] for row in rows(folder / "visits.csv")}
+    assert crews == {"V1": "1", "V2": "1", "V5": "1", "V4": "2"}
+    assert "Leave base 2 (33.95° S, 18.45° E) at 08:00." in said
+
+
+def test_days_have_dates_where_a_start_is_given_monday_to_friday() -> None:
+    crews = Crews(days=4, crews=1, start=date(2026, 11, 14))  # a Saturday
+    assert [crews.date(day) for day in range(6)] == [date(2026, 11, day) for day in (16, 17, 18, 19, 20, 23)]
+    assert Crews(days=1, crews=1).date(0) is None
+
+
+def test_a_start_puts_dates_into_the_list(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 1, "--base", BASE, "--start", "2026-11-13")
+    assert {row["date"] for row in rows(folder / "visits.csv")} == {"2026-11-13"}
+    assert "Day 1, 13 November 2026, crew 1." in said
+
+
+def test_the_same_store_gives_the_same_bytes(planned: Callable[..., tuple[Path, str]]) -> None:
+    def files() -> dict[str, bytes]:
+        folder, _ = planned("--days", 2, "--crews", 2, "--base", BASE)
+        return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+    first = files()
+    assert sorted(first) == ["desk.csv", "unplanned.csv", "visits.csv", "visits.html"]
+    assert files() == first
+
+
+def test_texts_are_shielded_in_the_lists_and_escaped_on_the_page(
+    planned: Callable[..., tuple[Path, str]],
+) -> None:
+    folder, _ = planned("--days", 1, "--base", BASE)
+    assert "'=Cellar" in {row["name"] for row in rows(folder / "visits.csv")}
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert "&lt;b&gt;Five&lt;/b&gt;" in page and "<b>Five" not in page
+
+
+def card(page: str, site: str) -> str:
+    """The text of a site's card."""
+    (found,) = [
+        part for part in page.split('<section class="card"')[1:] if f'<span class="id">{site}</span>' in part
+    ]
+    return found
+
+
+def test_a_card_says_what_was_found_what_to_set_and_leaves_room_for_what_was_left(
+    planned: Callable[..., tuple[Path, str]], store: Path
+) -> None:
+    folder, _ = planned("--days", 1, "--base", BASE)
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert page.count('<section class="card"') == 3
+    with kept_store(store) as connection:
+        told = connection.execute(
+            "SELECT summary, seen, remedy FROM findings WHERE site_id = 'V2'"
+        ).fetchall()
+    here = card(page, "V2")
+    assert told and all(words in here for row in told for words in row)
+    for words in (
+        "As left",
+        "It shows (date, time)",
+        "True local date and time",
+        "Signature",
+        "Access, keys",
+    ):
+        assert words in here
+    assert "never switch off egress, emergency, security or care lighting" in here
+    assert "No electrician is needed as long as covers stay closed" in here
+    assert "XTS" in here and "180 for a visit" in here
+    assert "break-before: page" in page
+
+
+def test_every_rule_of_ours_has_a_kind_of_work() -> None:
+    work = query("visits/00_work.sql")
+    assert {rule.name for rule in load_rules() if f"('{rule.name}', '" not in work} == set()
+
+
+def test_a_card_says_what_was_done_before(planned: Callable[..., tuple[Path, str]], store: Path) -> None:
+    with kept_store(store) as connection:
+        (key,) = connection.execute("SELECT finding_id FROM actions").fetchone() or ()
+    folder, _ = planned("--days", 1, "--base", BASE)
+    here = card((folder / "visits.html").read_text(encoding="utf-8"), "V2")
+    assert key in here and "Ordered" in here and "From the stores" in here
+
+
+def test_a_card_lists_what_the_desk_does_before_the_visit(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, _ = planned("--days", 1, "--base", BASE)
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert "From the desk, before the visit" in card(page, "V5")
+    assert "From the desk, before the visit" not in card(page, "V2")
+
+
+def test_the_page_asks_nothing_of_the_network(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, _ = planned("--days", 1, "--base", BASE)
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert not re.search(r"(src|href)=\"(?!#)", page) and "<script" not in page
+
+
+# Refusals --------------------------------------------------------------------------------------------------
+
+
+def refusal(console: Callable[..., Console], *words: object) -> str:
+    status, said, wrong = console("visits", *words)
+    assert (status, said) == (2, "")
+    assert wrong.startswith("auditor: ") and wrong.count("\n") == 1
+    return wrong
+
+
+def test_a_store_that_is_not_there_is_named(console: Callable[..., Console], tmp_path: Path) -> None:
+    sentence = refusal(console, "--store", tmp_path / "none.duckdb", "--days", 1)
+    assert "none.duckdb is not there; keep it with auditor run" in sentence
+
+
+def test_a_file_that_is_no_store_is_refused(console: Callable[..., Console], tmp_path: Path) -> None:
+    (tmp_path / "text.duckdb").write_text("hours,of,words\n" * 500)
+    sentence = refusal(console, "--store", tmp_path / "text.duckdb", "--days", 1)
+    assert "is in use, or not a store of this program" in sentence
+    duckdb.connect(str(tmp_path / "other.duckdb")).close()
+    sentence = refusal(console, "--store", tmp_path / "other.duckdb", "--days", 1)
+    assert "is not a store that this version of the program kept; audit again with --store" in sentence
+
+
+def test_a_store_in_use_is_refused(console: Callable[..., Console], store: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "busy.duckdb"
+    copy.write_bytes(store.read_bytes())
+    with duckdb.connect(str(copy)):
+        assert "is in use" in refusal(console, "--store", copy, "--days", 1)
+
+
+def test_the_store_is_left_as_it_was(store: Path, planned: Callable[..., tuple[Path, str]]) -> None:
+    before = store.read_bytes()
+    planned("--days", 1)
+    assert store.read_bytes() == before
+
+
+def test_without_the_solver_one_sentence_says_how_to_get_it(
+    console: Callable[..., Console], store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    sentence = refusal(console, "--store", store, "--days", 1, "--out", tmp_path / "none")
+    assert "OR-tools, which is not installed" in sentence and "pip install" in sentence
+    assert not (tmp_path / "none").exists()
+
+
+@pytest.mark.parametrize(
+    ("base", "words"),
+    [
+        ("52", "is no place"),
+        ("a,b", "is no place"),
+        ("91,0", "not on the globe"),
+        ("nan,0", "not on the globe"),
+    ],
+)
+def test_a_base_that_is_no_place_is_refused(
+    console: Callable[..., Console], store: Path, base: str, words: str
+) -> None:
+    assert words in refusal(console, "--store", store, "--days", 1, "--base", base)
+
+
+def test_more_bases_than_crews_are_refused(console: Callable[..., Console], store: Path) -> None:
+    bases = ("--base", BASE, "--base", "1,1")
+    assert "give --crews 2" in refusal(console, "--store", store, "--days", 1, "--crews", 1, *bases)
