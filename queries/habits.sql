@@ -13,6 +13,18 @@ SELECT controller_id, event_id,
     format('step {} ({}; {} row {})', event_id, what, source_file, source_row) AS sourced
 FROM told;
 
+INSERT INTO circuit_anchors BY NAME
+WITH moved AS (
+    SELECT unnest(targets) AS target_id, anchor FROM events
+), acting AS (
+    SELECT target_id AS circuit_id, anchor FROM moved
+    UNION ALL
+    SELECT circuit_id, anchor FROM moved JOIN (SELECT sensor_id, unnest(circuits) AS circuit_id FROM sensors) ON sensor_id = target_id
+)
+SELECT circuit_id, bool_or(anchor = 'clock') AS by_clock, bool_or(anchor <> 'clock') AS by_sun, any_value(residual_s) AS residual_s
+FROM acting JOIN circuits USING (circuit_id) JOIN device_clocks USING (controller_id)
+GROUP BY circuit_id;
+
 -- When circuits whose light nobody has a duty to keep go off or are set back in the evening: after closing, or at a time
 -- of day.
 INSERT INTO off_habits BY NAME
@@ -29,6 +41,7 @@ WITH free AS (
         format('go {} {}', action_words(action, level), anchor_words(anchor, time_s, offset_s)) AS manner
     FROM (SELECT *, unnest(targets) AS circuit_id FROM events) AS events JOIN free USING (circuit_id)
     WHERE (action = 'off' OR action = 'level' AND level <= 70) AND anchor = 'clock' AND calendar IS NULL
+      AND (time_s >= 61200 OR time_s < 10800)   -- from 17:00 to 03:00: not an off in the morning
 ), typical AS (
     SELECT area, count(*) AS circuits, quantile_disc(after_minutes, 0.5) AS half_minutes
     FROM closing_offs GROUP BY area
@@ -69,7 +82,7 @@ FROM counted JOIN sizes USING (area)
 GROUP BY area;
 
 -- The same as sentences, with the times that they come to at each site. Five circuits make a habit; a third of them that
--- do the same are worth telling, else where the middle lies.
+-- do the same are worth telling, else where the middle lies. Nothing is told to a circuit that does the same already.
 INSERT INTO peer_words BY NAME
 WITH chosen AS (
     SELECT area, circuits, circuits_with_hours, manner, manner_same, after_same,
@@ -77,41 +90,59 @@ WITH chosen AS (
         NOT by_clock AND after_same * 3 >= circuits_with_hours AS agree,
         CASE WHEN agree THEN after_minutes ELSE half_minutes END AS minutes
     FROM off_habits WHERE circuits >= 5
-), last_closings AS (   -- of a weekday with several openings the last closing counts
+), last_closings AS (   -- of a weekday with several openings the last closing counts; who opens at once again never closes
     SELECT site_id, place, max(closes_s + CASE WHEN closes_s <= opens_s THEN 86400 ELSE 0 END) AS closes_s
     FROM (SELECT *, unnest(range(7)) AS place FROM hours)
-    WHERE (days_mask >> place) & 1 = 1
+    WHERE (days_mask >> place) & 1 = 1 AND NOT (opens_s = 0 AND closes_s >= 86400)
     GROUP BY site_id, place
+), delays AS (
+    SELECT NULL AS area, 0 AS delay_s
+    UNION ALL
+    SELECT area, (minutes * 60)::BIGINT FROM chosen WHERE NOT by_clock AND minutes BETWEEN 0 AND 360
 ), closing_times AS (
-    SELECT site_id, area, (closes_s + CASE WHEN by_clock THEN 0 ELSE (minutes * 60)::BIGINT END) % 86400 AS off_s,
-        sum(1 << place)::BIGINT AS days_mask, min(place) AS first_place
-    FROM last_closings CROSS JOIN chosen
-    WHERE by_clock OR minutes BETWEEN 0 AND 360
+    SELECT site_id, area, closes_s + delay_s AS off_s, sum(1 << place)::BIGINT AS days_mask, min(place) AS first_place
+    FROM last_closings CROSS JOIN delays
     GROUP BY site_id, area, off_s
-), here AS (
-    SELECT site_id, area, string_agg(day_time_words(off_s)
+), told_times AS (
+    SELECT site_id, area, string_agg(day_time_words(off_s % 86400)
+        || CASE WHEN off_s > 86400 THEN ' the next day' ELSE '' END
         || CASE WHEN days_mask = 127 THEN '' ELSE ' (' || days_words(days_mask) || ')' END, ', '
         ORDER BY first_place) AS times
     FROM closing_times GROUP BY site_id, area
-), areas AS (
-    SELECT DISTINCT site_id, area FROM circuits JOIN controllers USING (controller_id) WHERE coalesce(in_use, true)
+), own_offs AS (
+    SELECT DISTINCT unnest(targets) AS circuit_id, format('go {} {}', action_words(action, level),
+        anchor_words(anchor, time_s, offset_s)) AS manner
+    FROM events WHERE calendar IS NULL
+), scope AS (
+    SELECT circuits.circuit_id, circuits.area, site_id, off_after_closing_minutes, site_id IN (SELECT site_id FROM hours) AS hours_known,
+        (circuits.circuit_id, chosen.manner) IN (SELECT (circuit_id, manner) FROM own_offs) AS same_clock,
+        round(off_after_closing_minutes / 5) * 5 = minutes AS same_delay,
+        chosen.* EXCLUDE (area), closing.times AS closing_words, delayed.times
+    FROM circuits
+    JOIN controllers USING (controller_id)
+    LEFT JOIN circuit_figures USING (site_id, controller_id, circuit_id)
+    LEFT JOIN chosen ON chosen.area = circuits.area
+    LEFT JOIN told_times AS closing USING (site_id)
+    LEFT JOIN told_times AS delayed ON delayed.site_id = controllers.site_id AND delayed.area = circuits.area
+    WHERE coalesce(in_use, true) AND closing.area IS NULL
 )
-SELECT areas.site_id, areas.area,
+SELECT circuit_id, closing_words,
     CASE
-        WHEN by_clock THEN format('{:d} of {:d} {} circuits in this portfolio {}{}', manner_same, chosen.circuits,
-            areas.area, chosen.manner, coalesce('; this site closes at ' || times, ''))
-        WHEN minutes BETWEEN 0 AND 360 THEN format('{} {} circuits in this portfolio go off {}{}',
+        WHEN hours_known AND closing_words IS NULL THEN NULL   -- it never closes
+        WHEN by_clock AND NOT same_clock THEN format('{:d} of {:d} {} circuits in this portfolio {}{}', manner_same, scope.circuits,
+            scope.area, scope.manner, CASE WHEN closing_words IS NULL THEN '' ELSE '; this site closes at ' || closing_words END)
+        WHEN NOT by_clock AND minutes BETWEEN 0 AND 360 AND NOT coalesce(same_delay, false)
+        THEN format('{} {} circuits in this portfolio go off {}{}',
             CASE WHEN agree THEN format('{:d} of {:d}', after_same, circuits_with_hours)
                  ELSE format('half of the {:d}', circuits_with_hours) END,
-            areas.area,
+            scope.area,
             CASE WHEN NOT agree THEN 'no later than ' ELSE '' END
                 || CASE WHEN minutes > 0 THEN minutes_words(minutes) || ' after closing' ELSE 'at closing' END,
             coalesce(', which here is ' || times, ''))
     END AS off_words,
-    CASE WHEN on_habits.circuits >= 5 AND on_habits.same > 1
-        THEN format('{:d} of {:d} {} circuits in this portfolio come on {}', on_habits.same, on_habits.circuits, areas.area, on_habits.manner)
+    CASE WHEN on_habits.circuits >= 5 AND on_habits.same * 3 >= on_habits.circuits
+        THEN format('{:d} of {:d} {} circuits in this portfolio come on {}', on_habits.same, on_habits.circuits,
+            scope.area, on_habits.manner)
     END AS on_words
-FROM areas
-LEFT JOIN chosen ON chosen.area = areas.area
-LEFT JOIN on_habits ON on_habits.area = areas.area
-LEFT JOIN here ON here.site_id = areas.site_id AND here.area = areas.area;
+FROM scope
+LEFT JOIN on_habits ON on_habits.area = scope.area;

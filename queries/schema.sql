@@ -229,6 +229,11 @@ CREATE TABLE step_words (                -- every step in words
     sourced VARCHAR                      -- the same with its file and row
 );
 
+CREATE TABLE circuit_anchors (           -- what moves a circuit: its own steps and those of the sensors on it
+    circuit_id VARCHAR, by_clock BOOLEAN, by_sun BOOLEAN,
+    residual_s BIGINT                    -- seconds, of its device's clock
+);
+
 CREATE TABLE off_habits (                -- when circuits of an area go off in the evening, or are set back; duties left out
     area VARCHAR, circuits BIGINT,
     circuits_with_hours BIGINT,          -- number of these whose site's hours are known
@@ -242,7 +247,9 @@ CREATE TABLE on_habits (                 -- what brings exterior circuits of an 
 );
 
 CREATE TABLE peer_words (                -- the habits as sentences without a full stop; NULL: no habit to go by
-    site_id VARCHAR, area VARCHAR, off_words VARCHAR, on_words VARCHAR
+    circuit_id VARCHAR,
+    off_words VARCHAR, on_words VARCHAR,
+    closing_words VARCHAR                -- when its site closes: 20:00 (Monday to Friday), 18:00 (Saturday)
 );
 
 -- Findings ---------------------------------------------------------------------------------------------------

@@ -22,7 +22,8 @@ CREATE MACRO percent_words(share) AS format('{:d} %', round(share * 100)::BIGINT
 -- A clock's error: "60 min less than" or "1 h 5 min more than".
 CREATE MACRO error_words(error_s) AS
     CASE WHEN abs(error_s) < 90 THEN format('{:d} s', abs(error_s))
-         WHEN abs(error_s) >= 172800 THEN replace(format('{:,} days', abs(error_s) // 86400), ',', chr(8239))
+         WHEN abs(error_s) >= 172800
+             THEN replace(format('{:,} days', round(abs(error_s) / 86400)::BIGINT), ',', chr(8239))
          ELSE minutes_words(abs(error_s) / 60) END
     || CASE WHEN error_s < 0 THEN ' less than' ELSE ' more than' END;
 CREATE MACRO moved_words(who, moved_s) AS
@@ -65,6 +66,12 @@ END;
 CREATE MACRO reading_words(t_utc, t_local, shown_local) AS format('Read at {} local time ({} UTC), the device showed '
     || '{}.',
     strftime(t_local, '%Y-%m-%d %H:%M:%S'), strftime(t_utc, '%H:%M:%S'), strftime(shown_local, '%Y-%m-%d %H:%M:%S'));
+-- Sensors of a circuit that are marked as not in use, as a further sentence.
+CREATE MACRO unused_words(circuit) AS coalesce((
+    SELECT format(' Marked as not in use: {}.', string_agg(format('{} {}', CASE kind WHEN 'occupancy' THEN 'occupancy sensor' ELSE kind END,
+        sensor_id), ' and ' ORDER BY sensor_id))
+    FROM sensors WHERE NOT coalesce(in_use, true) AND list_contains(circuits, circuit)
+), '');
 -- All steps on a target, with their rows; NULL where there is none.
 CREATE MACRO steps_words(device, target) AS (
     SELECT 'its steps: ' || string_agg(sourced, '; ' ORDER BY events.source_row)
@@ -84,13 +91,22 @@ CREATE MACRO shown_words(t_local, error_s) AS CASE
         day_words(t_local + to_seconds(error_s)))
 END;
 CREATE MACRO device_words(device, t_utc, t_local) AS shown_words(t_local, clock_error_s(device, t_utc));
--- What must be put right on the device before its program is judged; NULL where clock and location are right.
-CREATE MACRO device_first(device, t_utc) AS CASE
-    WHEN abs(clock_error_s(device, t_utc)) >= 300
+-- What must be put right on the device before its program is judged; NULL where nothing is wrong that moves this
+-- circuit. A clock's offset moves clock steps only, its residual all steps; the location moves sun steps only. Errors
+-- that hold on no whole date are those of a change's own night.
+CREATE MACRO lasting_error_s(device, t_utc) AS coalesce((
+    SELECT error_s FROM clock_errors
+    WHERE controller_id = device AND t_utc >= start_utc AND t_utc < end_utc AND whole_dates > 0
+), 0);
+CREATE MACRO device_first(device, circuit, t_utc) AS CASE
+    WHEN abs(lasting_error_s(device, t_utc)) >= 300
+        AND circuit IN (SELECT circuit_id FROM circuit_anchors
+                        WHERE by_clock OR by_sun AND abs(residual_s) >= 300)
         THEN format('Put the clock of the device right first: at that time it shows {} local time. Then look again, '
                     || 'for this may be gone with it',
-            error_words(clock_error_s(device, t_utc)))
-    WHEN device IN (SELECT subject_id FROM verdicts WHERE rule = 'sun-location-off' AND missing IS NULL)
+            error_words(lasting_error_s(device, t_utc)))
+    WHEN circuit IN (SELECT circuit_id FROM circuit_anchors WHERE by_sun)
+        AND device IN (SELECT subject_id FROM verdicts WHERE rule = 'sun-location-off' AND missing IS NULL)
         THEN 'Put the location that is set in the device right first: its sunrise and sunset are those of another '
              || 'place. Then look again, for this may be gone with it'
 END;

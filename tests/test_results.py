@@ -31,7 +31,13 @@ COLUMNS = {
     "rejected": "source_file source_row column value reason",
 }
 FILES = {
-    "changes.csv",*(f"{name}.csv" for name in COLUMNS), "findings.xlsx", "timeline.parquet", "report.html", "run.json"}
+    "changes.csv",
+    *(f"{name}.csv" for name in COLUMNS),
+    "findings.xlsx",
+    "timeline.parquet",
+    "report.html",
+    "run.json",
+}
 DECIMALS = {"minutes": 2, "kwh": 3, "cost": 2, "co2_kg": 3, "score": 2}
 # Ids that a spreadsheet would run as a formula, and one that needs its quotation marks.
 SHIELDED = ["=1+1", "+1", "-1", "@1", 'a,"b"']

@@ -130,7 +130,7 @@ def test_cells_are_of_the_kind_that_their_column_is(out: Path, table: str) -> No
 def expected_types(name: str) -> set[type]:
     if name == "visit_needed":
         return {bool}
-    if name in ("first_seen", "first_date", "last_date"):
+    if name in ("first_seen", "first_date", "last_date", "next_date"):
         return {datetime}
     numbers = ("minutes", "kwh", "cost", "_kg", "score", "rank", "_row", "critical", "high", "medium", "low")
     return {int, float} if name.endswith(numbers) else {str}

@@ -19,6 +19,8 @@ SHEETS = {
     "rejected": "Rejected",
 }
 
+BESIDE = ("seen", "state", "next_date", "status_reason", "who")  # findings, beside what the CSV file has
+
 
 def csv_rows(out: Path, table: str) -> list[list[str]]:
     """A result file as any reader of CSV gives it, header first."""
@@ -32,11 +34,9 @@ def listed(out: Path, table: str) -> list[list[str]]:
     if table != "findings":
         return [header, *rows]
     with duckdb.connect(str(out / "s.duckdb"), read_only=True) as store:
-        more = {
-            key: beside
-            for key, *beside in store.execute("SELECT finding_id, seen, who FROM findings").fetchall()
-        }
-    return [[*header, "evidence", "who"], *([*row, *more[row[0]]] for row in rows)]
+        found = store.execute(f"SELECT finding_id, {', '.join(BESIDE)} FROM findings").fetchall()
+    more = {key: ["" if cell is None else str(cell) for cell in beside] for key, *beside in found}
+    return [[*header, "evidence", *BESIDE[1:]], *([*row, *more[row[0]]] for row in rows)]
 
 
 def book(path: Path) -> Any:

@@ -134,8 +134,8 @@ def epoch(moment: datetime) -> int:
 
 
 def printable(words: str) -> str:
-    """A terminal obeys control characters, whoever wrote them."""
-    return "".join(letter if letter.isprintable() else "�" for letter in words)
+    """A terminal obeys control characters, whoever wrote them; our own thin spaces are none."""
+    return "".join(letter if letter.isprintable() or letter in "\u202f\u00a0" else "�" for letter in words)
 
 
 def _moment(seconds: int) -> datetime:

@@ -11,6 +11,8 @@ WITH named AS (   -- ids with a slash may make two steps look like one: the firs
     QUALIFY row_number() OVER (PARTITION BY subject_kind, subject_id ORDER BY source_file, source_row) = 1
 ), judged AS (
     SELECT verdicts.*, named.* EXCLUDE (subject_kind, subject_id), controllers.remote,
+        subject_kind = 'circuit' AND (controllers.hold IS NOT NULL
+            OR subject_id IN (SELECT circuit_id FROM circuits WHERE circuits.hold IS NOT NULL)) AS held,
         coalesce(own.rule, whole.rule) IS NOT NULL AS waived,
         CASE WHEN own.rule IS NULL THEN whole.waiver_reason ELSE own.waiver_reason END AS waiver_reason,
         exempt_reason IS NOT NULL AND verdicts.rule IN (
@@ -37,7 +39,8 @@ SELECT
     emission_kg_per_kwh * kwh AS co2_kg,
     judged.first_date, judged.last_date,
     CASE WHEN rule_fix = 'device' AND coalesce(remote, false) THEN 'remote' ELSE 'on-site' END AS fix,
-    CASE WHEN fix = 'remote' THEN 'desk' ELSE rule_who END AS who,
+    -- a hand switch is at the site, whatever can be done from a desk
+    CASE WHEN fix = 'remote' AND NOT held THEN 'desk' ELSE rule_who END AS who,
     remedy, judged.source_file, judged.source_row
 FROM judged
 JOIN sites USING (site_id)

@@ -58,8 +58,10 @@ WITH around AS (
         bool_or(stretch.start_utc < site_today.end_utc AND stretch.end_utc > site_today.start_utc) AS on_the_date,
         max(stretch.end_utc) FILTER (stretch.end_utc <= site_today.start_utc) AS before_utc,
         min(stretch.start_utc) FILTER (stretch.start_utc >= site_today.end_utc) AS next_start_utc,
-        arg_min(stretch.end_utc, stretch.start_utc) FILTER (stretch.start_utc >= site_today.end_utc) AS next_end_utc
-    FROM finding_stretches AS stretch JOIN site_today USING (site_id) JOIN sites USING (site_id)
+        arg_min(stretch.end_utc, stretch.start_utc) FILTER (stretch.start_utc >= site_today.end_utc) AS next_end_utc,
+        count(*) > 2 AND count(*) FILTER (stretch.start_utc < min_next_utc + INTERVAL 6 DAY) = 1 AS weekly
+    FROM (SELECT *, min(start_utc) OVER (PARTITION BY finding_id) AS min_next_utc FROM finding_stretches) AS stretch
+    JOIN site_today USING (site_id) JOIN sites USING (site_id)
     GROUP BY finding_id, rule, timezone, today
 ), dated AS (
     SELECT *, local(timezone, next_start_utc)::DATE AS next_date, last_day(timezone, before_utc) AS before_date,
@@ -68,6 +70,8 @@ WITH around AS (
 ), told AS (
     SELECT *, CASE
         WHEN on_the_date THEN 'holds'
+        -- the period's first week cannot show whether it came before: what comes once a week does not begin
+        WHEN before_date IS NULL AND weekly AND next_date - first_date < rhythm_days THEN 'holds'
         WHEN before_date IS NULL THEN 'begins'
         -- the period's last week cannot show whether it comes again
         WHEN next_date IS NULL THEN CASE WHEN first_date + days - 1 - before_date >= rhythm_days THEN 'over' ELSE 'holds' END

@@ -36,7 +36,8 @@ WITH waived_clocks AS (
     LEFT JOIN times USING (finding_id)
     CROSS JOIN period
     WHERE status = 'open' AND state IN ('begins', 'resumes')
-      AND rule NOT IN ('clock-dst-offset', 'holiday-program-missing')   -- told change by change, date by date
+      -- the first two are told change by change and date by date, the last by the findings beside it
+      AND rule NOT IN ('clock-dst-offset', 'holiday-program-missing', 'clock-times-at-dusk')
 ), holidays AS (
     SELECT date, 'holiday' AS kind, findings.* EXCLUDE (controller_id), bare.controller_id,
         format('Listed in calendar {}, and this device has no program for it: ', calendars)

@@ -14,6 +14,9 @@ SELECT finding_id, rule, severity, status, first_seen, site_id, controller_id,
     source_file,
     source_row,                         -- Row in the source file
     seen AS evidence,                   -- What was seen
+    state,                              -- Whether it holds at the newest reading
+    next_date,                          -- Local date on which it begins or comes again
+    status_reason,                      -- Why waived or exempt
     who                                 -- Who may do it
 FROM findings
 ORDER BY severity_place(severity), rule, findings.site_id, subject_kind, findings.subject_id

@@ -21,7 +21,7 @@ WITH open_all_through AS (
     SELECT circuits.*, site_id, sites.timezone, off_words, on_words,
         area <> 'interior' OR site_id IN (SELECT site_id FROM hours) AS known
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
       AND must_be_lit IS NULL AND area NOT IN ('egress', 'security')
       AND NOT (area = 'interior' AND site_id IN (SELECT site_id FROM open_all_through))
@@ -35,7 +35,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     'Programmed on all through the period.' AS summary,
     format('At no instant from {} to {} is it programmed off.',
         day_words(local(timezone, first_utc)), day_words(last_day(timezone, last_utc)))
-        || also(steps_words(controller_id, circuit_id)) AS seen,
+        || also(steps_words(controller_id, circuit_id)) || unused_words(circuit_id) AS seen,
     'Ask first who may need this light day and night: law, lease, insurer, people, animals or goods inside. If '
     || 'nobody does, give it a program.'
         || also(on_words) || also(off_words) AS remedy,

@@ -50,8 +50,8 @@ WITH scope AS (
     GROUP BY controller_id, site_id
 ), wrong AS (       -- stretches on which the clock is off by a change that it missed
     SELECT controller_id, start_utc, end_utc, error_s, nearest_s, whole_dates, clock_errors.first_date, clock_errors.last_date,
-        format('{} {} from {} to {}', minutes_words(abs(error_s - nearest_s) / 60),
-            CASE WHEN error_s < nearest_s THEN 'late' ELSE 'early' END,
+        format('{} {} from {} to {}', minutes_words(abs(error_s) / 60),
+            CASE WHEN error_s < 0 THEN 'late' ELSE 'early' END,
             strftime(local(timezone, start_utc), '%-d %B %Y'), strftime(last_day(timezone, end_utc), '%-d %B %Y')) AS words
     FROM clock_errors JOIN clock_verdicts USING (controller_id) JOIN scope USING (controller_id)
     WHERE errors > 1 AND error_s <> nearest_s
@@ -63,15 +63,19 @@ WITH scope AS (
     FROM wrong JOIN (SELECT controller_id, local(timezone, read_at_utc)::DATE AS read_date FROM scope) USING (controller_id)
     WHERE whole_dates > 0
     GROUP BY controller_id
-), consequences AS (   -- hours of all its circuits together
+), consequences AS (   -- hours of all its circuits together that a clock step begins or ends
     SELECT controller_id,
         sum(seconds(greatest(exposures.start_utc, wrong.start_utc), least(exposures.end_utc, wrong.end_utc)) / 3600)
             FILTER (kind = 'lit-in-daylight' AND must_be_lit IS DISTINCT FROM 'always') AS daylight_hours,
         sum(seconds(greatest(exposures.start_utc, wrong.start_utc), least(exposures.end_utc, wrong.end_utc)) / 3600)
             FILTER (kind = 'dark-while-open') AS dark_hours
     FROM exposures JOIN circuits USING (circuit_id) JOIN wrong USING (controller_id)
+    JOIN (SELECT controller_id, list(event_id) AS clock_steps FROM events WHERE anchor = 'clock' GROUP BY controller_id)
+        AS programs USING (controller_id)
     WHERE kind IN ('lit-in-daylight', 'dark-while-open')
       AND exposures.start_utc < wrong.end_utc AND exposures.end_utc > wrong.start_utc
+      AND (list_contains(clock_steps, end_event_id)
+           OR list_contains(clock_steps, event_id) AND exposures.start_utc > span_start_utc)
     GROUP BY controller_id
 ), next_changes AS (   -- the law's, after the reading
     SELECT controller_id, list(local(timezone, change_utc)::DATE ORDER BY change_utc)[:2] AS dates
@@ -82,7 +86,8 @@ WITH scope AS (
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, last_date,
-    format('The clock is an hour-change off on {:d} dates, the first {}, the last {}.', totals.dates,
+    format('The clock is off by a missed change on {:d} date{} (parts of dates count), the first {}, the last {}.', totals.dates,
+        CASE WHEN totals.dates = 1 THEN '' ELSE 's' END,
         strftime(first_date, '%-d %B %Y'), strftime(last_date, '%-d %B %Y')) AS summary,
     format('On {} at 12:00 the device shows {} ({} local time); on its better dates {}.{}',
         day_words(worked.date), clock_words(worked.date + INTERVAL 12 HOUR + to_seconds(worked.error_s)),
@@ -96,8 +101,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, NULL 
         CASE WHEN next_changes.dates IS NULL THEN 'no changes ahead'
              ELSE 'next changes on ' || array_to_string(list_transform(next_changes.dates, lambda d: strftime(d, '%-d %B %Y')), ' and ') END,
         shown.words)
-        || also('in that time its circuits are lit in daylight for ' || minutes_words(daylight_hours * 60))
-        || also('in that time its circuits are dark while the site is open for ' || minutes_words(dark_hours * 60)) AS remedy,
+        || also('in that time its clock steps leave circuits lit in daylight for ' || minutes_words(daylight_hours * 60))
+        || also('in that time its clock steps leave circuits dark while the site is open for ' || minutes_words(dark_hours * 60)) AS remedy,
     NULL AS missing
 FROM totals
 JOIN clock_verdicts USING (controller_id)

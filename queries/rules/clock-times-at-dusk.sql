@@ -14,7 +14,7 @@
 
 WITH scope AS (
     SELECT circuits.*, site_id, on_words
-    FROM circuits JOIN controllers USING (controller_id) LEFT JOIN peer_words USING (site_id, area)
+    FROM circuits JOIN controllers USING (controller_id) LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true) AND area NOT IN ('interior', 'egress', 'security')
 ), by_clock_alone AS (
     SELECT circuit_id
@@ -29,11 +29,14 @@ WITH scope AS (
     WHERE rule IN ('lit-in-daylight', 'dark-while-open') AND missing IS NULL
     GROUP BY subject_id
 ), sunsets AS (
-    SELECT site_id, arg_min(sunset, sunset::TIME) AS earliest, arg_max(sunset, sunset::TIME) AS latest
+    SELECT site_id, arg_min(sunset, (after_noon_s, sunset)) AS earliest, arg_max(sunset, (after_noon_s, sunset)) AS latest
     FROM (
-        SELECT site_id, local(timezone, end_utc) AS sunset FROM site_spans JOIN sites USING (site_id)
-        WHERE kind = 'light' AND site_id IN (SELECT site_id FROM scope JOIN beside USING (circuit_id))
-          AND end_utc < (SELECT max(end_utc) FROM site_days WHERE site_days.site_id = site_spans.site_id)
+        SELECT *, (epoch(sunset)::BIGINT % 86400 + 43200) % 86400 AS after_noon_s   -- the sun may set after midnight
+        FROM (
+            SELECT site_id, local(timezone, end_utc) AS sunset FROM site_spans JOIN sites USING (site_id)
+            WHERE kind = 'light' AND site_id IN (SELECT site_id FROM scope JOIN beside USING (circuit_id))
+              AND end_utc < (SELECT max(end_utc) FROM site_days WHERE site_days.site_id = site_spans.site_id)
+        )
     )
     GROUP BY site_id
 )

@@ -33,14 +33,18 @@ WITH scope AS (
 ), worked AS (
     SELECT totals.*, scope.*, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
         ended.sourced AS ended_sourced,
-        device_first(scope.controller_id, longest.starts) AS device_first,
+        device_first(scope.controller_id, totals.circuit_id, longest.starts) AS device_first,
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
-        local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end
+        local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
+        EXISTS (FROM site_spans AS opening WHERE opening.kind = 'open' AND opening.site_id = scope.site_id
+                AND opening.start_utc >= longest.span_ends
+                AND opening.start_utc <= longest.span_starts + to_seconds(staff_margin_s)) AS before_opening
     FROM totals
     JOIN scope USING (circuit_id)
     LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = longest.event_id
     LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = longest.end_event_id
+    CROSS JOIN period
     WHERE hours_known AND circuit_id NOT IN (SELECT subject_id FROM verdicts WHERE rule = 'dark-while-open' AND missing IS NULL)
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
@@ -61,6 +65,11 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
             WHEN photocontrols_out IS NOT NULL AND coalesce(combine, 'any') = 'any'
             THEN format(' Bring the photocontrol back into service that would light it: {}.', photocontrols_out)
             WHEN ended IS NOT NULL THEN format(' Let {} come by {} on that date.', ended, clock_words(worst_start))
+            WHEN before_opening AND longest.starts > longest.span_starts
+            THEN format(' Let {} wait until opening, or sunrise where that is earlier ({} on that date).', began, clock_words(span_end))
+            WHEN before_opening
+            THEN format(' Add an on by {} on that date, half an hour before opening, and keep the light until sunrise.',
+                clock_words(span_start))
             WHEN began IS NOT NULL THEN format(' Let {} come no earlier than {} on that date.', began, clock_words(span_end))
             ELSE ''
         END AS remedy,

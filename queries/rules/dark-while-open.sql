@@ -36,7 +36,7 @@ WITH scope AS (
 ), worked AS (
     SELECT totals.*, scope.*, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
         ended.sourced AS ended_sourced,
-        device_first(scope.controller_id, longest.starts) AS device_first,
+        device_first(scope.controller_id, totals.circuit_id, longest.starts) AS device_first,
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
@@ -59,35 +59,46 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('On {} the site is open and it is dark from {}{} to {}, and this circuit is programmed off ({}).',
         day_words(worst_start), clock_words(worst_start), device_words(controller_id, longest.starts, worst_start),
         clock_words(worst_end), minutes_words(seconds(longest.starts, longest.ends) / 60))
-        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
+        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) || unused_words(circuit_id) AS seen,
     'Go first where people walk in the dark. ' || CASE
         WHEN area = 'egress'
         THEN format('A way out must be lit whenever anybody is inside: check the device''s clock, date and hand '
                     || 'switch, then have this circuit lit through every dark hour; on that date from {} to {} at '
                        || 'least.{}',
-            clock_words(span_start), clock_words(span_end), also(device_first))
+            clock_words(span_start), clock_words(span_end), also(CASE WHEN held IS NOT NULL
+                THEN 'its hand switch comes first: as it stands, no program lights it' ELSE device_first END))
         WHEN must_be_lit IS NOT NULL
         THEN format('A duty to light is recorded here: check the device''s clock, date and hand switch, then have '
                     || 'this circuit lit through every hour that the duty names, and every dark hour with people; on '
                        || 'that date from {} to {} at least.{}',
-            clock_words(span_start), clock_words(span_end), also(device_first))
+            clock_words(span_start), clock_words(span_end), also(CASE WHEN held IS NOT NULL
+                THEN 'its hand switch comes first: as it stands, no program lights it' ELSE device_first END))
         WHEN held IS NOT NULL
         THEN 'Return it from the hand switch to its program, and see that the program keeps it lit while people are '
              || 'there.'
         WHEN device_first IS NOT NULL THEN device_first || '.'
         WHEN photocontrols_out IS NOT NULL AND coalesce(combine, 'any') = 'any'
         THEN format('Bring the photocontrol back into service that would light it: {}.', photocontrols_out)
-        ELSE CASE
-                WHEN ended IS NOT NULL AND longest.starts = longest.span_starts AND at_opening
-                THEN format('Let {} come half an hour before opening ({} on that date).', ended, clock_words(span_start - to_seconds(staff_margin_s)))
-                WHEN ended IS NOT NULL AND longest.starts = longest.span_starts
-                THEN format('Let {} come at sunset at the latest ({} on that date).', ended, clock_words(span_start))
-                WHEN began IS NOT NULL AND longest.starts > longest.span_starts AND at_closing
-                THEN format('Let {} wait until everybody has left, half an hour after closing ({} on that date).', began,
-                    clock_words(span_end + to_seconds(staff_margin_s)))
-                ELSE 'Nothing turns it on in time on that date: let an on come at sunset, and keep the light until '
-                     || 'everybody has left.'
-            END
+        WHEN longest.starts > longest.span_starts AND ended IS NOT NULL
+        THEN format('Let no gap be between {} and {}.', began, ended)
+        WHEN longest.starts > longest.span_starts AND at_closing
+        THEN format('Let {} wait until everybody has left, half an hour after closing ({} on that date).', began,
+            clock_words(span_end + to_seconds(staff_margin_s)))
+        WHEN longest.starts > longest.span_starts
+        THEN format('Let {} wait for sunrise ({} on that date).', began, clock_words(span_end))
+        WHEN at_opening AND ended IS NOT NULL
+        THEN format('Let {} come half an hour before opening ({} on that date).', ended,
+            clock_words(span_start - to_seconds(staff_margin_s)))
+        WHEN at_opening
+        THEN format('Add an on half an hour before opening ({} on that date), and keep the light until sunrise.',
+            clock_words(span_start - to_seconds(staff_margin_s)))
+        WHEN ended IS NOT NULL
+        THEN format('Let {} come at sunset at the latest ({} on that date).', ended, clock_words(span_start))
+        WHEN at_closing
+        THEN format('Nothing turns it on in time on that date: let an on come at sunset ({}), and keep the light until '
+            || 'everybody has left.', clock_words(span_start))
+        ELSE format('Nothing turns it on on that date: let an on come at sunset ({}), and keep the light until sunrise.',
+            clock_words(span_start))
     END || CASE WHEN area = 'egress' OR must_be_lit IS NOT NULL THEN ''
         ELSE format(' On that date it is dark and open from {} to {}: it must be lit through all of it.', clock_words(span_start), clock_words(span_end))
     END AS remedy,

@@ -4,6 +4,7 @@
 --: subject = "circuit"
 --: needs = ["hours"]
 --: fix = "device"
+--: after = ["sun-location-off"]
 --: params.stretch_minutes = { default = 30, unit = "min", meaning = "a longer stretch without the light asked for is a finding" }
 --
 -- What goes wrong. A law, a lease or an insurer asks for light, always, in the dark, or in the dark while open; the
@@ -32,8 +33,11 @@ WITH scope AS (
 ), worked AS (
     SELECT totals.*, scope.*, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
         ended.sourced AS ended_sourced,
-        device_first(scope.controller_id, longest.starts) AS device_first,
+        device_first(scope.controller_id, totals.circuit_id, longest.starts) AS device_first,
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
+        (SELECT string_agg('photocontrol ' || sensor_id, ' and ' ORDER BY sensor_id) FROM suspensions JOIN sensors USING (sensor_id)
+         WHERE kind = 'photocontrol' AND list_contains(circuits, scope.circuit_id)
+           AND start_utc <= longest.starts AND end_utc > longest.starts) AS sensors_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
         CASE must_be_lit WHEN 'always' THEN 'always' WHEN 'dark' THEN 'whenever it is dark'
@@ -51,11 +55,19 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('From {} at {}{} to {} at {} light is asked for, and this circuit is programmed off, or left to a detector.',
         day_words(worst_start), clock_words(worst_start), device_words(controller_id, longest.starts, worst_start),
         day_words(worst_end), clock_words(worst_end))
-        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) AS seen,
-    format('Read the duty itself{}; then have this circuit programmed on {}, with time to spare at both ends.{}',
-        coalesce(' (' || exempt_reason || ')', ''), duty,
-        CASE WHEN must_be_lit = 'always' THEN ''
-             ELSE format(' Here that is from {} at {} to {} at {}, for instance.',
+        || cause_words(held, began_sourced, ended_sourced, photocontrols_out) || unused_words(circuit_id) AS seen,
+    CASE
+        WHEN held IS NOT NULL
+        THEN 'Its hand switch comes first: as it stands, no program lights it. '
+        WHEN device_first IS NOT NULL THEN device_first || '. '
+        WHEN sensors_out IS NOT NULL AND coalesce(combine, 'any') = 'any'
+        THEN format('What would light it is out of service then: {}. ', sensors_out)
+        WHEN longest.event_id IS NOT NULL THEN format('The light is missing after step {}. ', longest.event_id)
+        ELSE ''
+    END || format('Read the duty itself{}; then have this circuit programmed on {}.',
+        coalesce(' (' || exempt_reason || ')', ''),
+        CASE must_be_lit WHEN 'always' THEN 'at all times'
+             ELSE format('{}, with time to spare at both ends (here from {} at {} to {} at {}, for instance)', duty,
                  day_words(span_start), clock_words(span_start), day_words(span_end), clock_words(span_end)) END) AS remedy,
     NULL AS missing
 FROM worked

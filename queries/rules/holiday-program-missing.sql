@@ -37,13 +37,13 @@ WITH scope AS (    -- interior lights and signs: what a holiday turns off
     WHERE kind = 'lit-on-listed-date'
     GROUP BY circuit_id, controller_id, local(timezone, start_utc)::DATE
     HAVING lit_minutes > $lit_minutes
-), totals AS (   -- shown: the circuit that is on longest on the first of these dates
+), totals AS (   -- shown: the circuit that is on longest on the first of these dates, one with a step in force before one held
     SELECT controller_id, site_id, count(DISTINCT date) AS dates,
         min(date) AS first_date, max(date) AS last_date,
         arg_min(calendar, (date, calendar)) AS first_calendar,
-        arg_min(circuit_id, (date, -lit_minutes, circuit_id)) AS shown_circuit,
-        arg_min(lit_minutes, (date, -lit_minutes, circuit_id)) AS shown_minutes,
-        arg_min(longest, (date, -lit_minutes, circuit_id)) AS longest,
+        arg_min(circuit_id, (date, longest.event_id IS NULL, -lit_minutes, circuit_id)) AS shown_circuit,
+        arg_min(lit_minutes, (date, longest.event_id IS NULL, -lit_minutes, circuit_id)) AS shown_minutes,
+        arg_min(longest, (date, longest.event_id IS NULL, -lit_minutes, circuit_id)) AS longest,
         list(DISTINCT date ORDER BY date) AS listed_dates
     FROM bare JOIN lit USING (controller_id, date)
     WHERE hours_known

@@ -19,14 +19,14 @@
 -- 10 % and the hour at both ends: common practice, no source.
 
 WITH scope AS (
-    SELECT circuits.*, site_id, timezone, off_words, coalesce(circuits.hold, controllers.hold) AS held,
+    SELECT circuits.*, site_id, timezone, off_words, closing_words, coalesce(circuits.hold, controllers.hold) AS held,
         site_id IN (SELECT site_id FROM hours) AS hours_known
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true) AND area = 'interior'
 ), worked AS (     -- the longest stretch, to show
     SELECT circuit_id, start_utc, local(timezone, start_utc) AS lit_from, local(timezone, end_utc) AS lit_until,
-        began.sourced AS began, ended.sourced AS ended, device_first(scope.controller_id, start_utc) AS device_first
+        began.sourced AS began, ended.sourced AS ended, device_first(scope.controller_id, circuit_id, start_utc) AS device_first
     FROM exposures JOIN scope USING (circuit_id)
     LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = exposures.event_id
     LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = end_event_id
@@ -41,7 +41,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
         minutes_words(site_closed_minutes), hours_margin_s // 60, minutes_words(closed_minutes),
         day_words(lit_from), clock_words(lit_from), device_words(controller_id, start_utc, lit_from),
         day_words(lit_until), clock_words(lit_until))
-        || cause_words(held, began, ended, NULL) AS seen,
+        || cause_words(held, began, ended, NULL) || unused_words(circuit_id) AS seen,
     CASE WHEN must_be_lit IS NOT NULL
         THEN 'A duty to light is recorded here: ask its source before anything changes, and correct the opening '
              || 'hours in the input if people are there longer.'
@@ -49,7 +49,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
         WHEN device_first IS NOT NULL THEN device_first || '.'
         ELSE 'Ask first who is inside after closing: cleaners, late staff, residents. Correct the hours in the input '
              || 'if they are wrong; else let the program follow the people, with a timed override.'
-            || also(off_words)
+            || also(coalesce(off_words, 'by the hours given it closes at ' || closing_words))
     END AS remedy,
     NULL AS missing
 FROM scope JOIN circuit_figures USING (site_id, controller_id, circuit_id) JOIN worked USING (circuit_id) CROSS JOIN period

@@ -42,18 +42,25 @@ WITH scope AS (
 ), worked AS (   -- the longest stretch, by the site's own clock; the sun rose and sets a margin outside daylight
     SELECT totals.*, scope.*, daylight_kwh, days, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
         ended.sourced AS ended_sourced, on_words,
-        device_first(scope.controller_id, longest.starts) AS device_first,
+        device_first(scope.controller_id, totals.circuit_id, longest.starts) AS device_first,
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.day_starts - to_seconds(daylight_margin_s)) AS sunrise,
         local(timezone, longest.day_ends + to_seconds(daylight_margin_s)) AS sunset,
-        longest.starts > longest.day_starts AS from_evening, longest.ends < longest.day_ends AS into_morning
+        longest.day_starts + (longest.day_ends - longest.day_starts) / 2 AS noon_utc,
+        longest.starts > longest.day_starts AND longest.starts >= noon_utc AS from_noon_on,
+        longest.starts > longest.day_starts AND longest.starts < noon_utc
+            OR (scope.controller_id, longest.event_id) IN (   -- it may have come between sunrise and the margin after it
+                SELECT (controller_id, event_id) FROM events
+                WHERE anchor = 'clock' AND time_s >= 10800 AND time_s < 43200 AND action <> 'off'
+            ) AS from_morning,
+        longest.ends < longest.day_ends AS into_morning, longest.ends < noon_utc AS ended_before_noon
     FROM totals
     JOIN scope USING (circuit_id)
     JOIN circuit_figures AS figures ON figures.circuit_id = totals.circuit_id
     LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = longest.event_id
     LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = longest.end_event_id
-    LEFT JOIN peer_words ON peer_words.site_id = scope.site_id AND peer_words.area = scope.area
+    LEFT JOIN peer_words ON peer_words.circuit_id = totals.circuit_id
     CROSS JOIN period
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
@@ -80,14 +87,26 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN photocontrols_out IS NOT NULL AND combine = 'all'
         THEN format('Bring the photocontrol back into service that would keep it off by day: {}. It must be in '
                     || 'service from sunrise to sunset.', photocontrols_out)
-        ELSE 'Look at the hand switch first. If nobody relies on this light by day, '
+        ELSE 'Ask whether anybody relies on this light by day. If nobody does, '
             || CASE
-                WHEN from_evening AND NOT into_morning AND sunset::DATE = worst_start::DATE
+                WHEN from_noon_on AND NOT into_morning
                 THEN format('let {} come at sunset at the earliest ({} on that date).', coalesce(began, 'the on'), clock_words(sunset))
-                WHEN into_morning AND NOT from_evening AND sunrise::DATE = worst_end::DATE
-                THEN format('let {} come at sunrise at the latest ({} on that date).', coalesce(ended, 'the off'), clock_words(sunrise))
-                ELSE 'let the on come at sunset at the earliest and the off at sunrise at the latest.'
-            END || also(on_words)
+                    || CASE WHEN on_words LIKE '%before%' THEN '' ELSE also(on_words) END
+                WHEN from_noon_on
+                THEN 'let the on come at sunset at the earliest, and give every on an off at sunrise.'
+                WHEN from_morning   -- it serves whoever comes in the dark half of the year
+                THEN format('keep {} for those who come while it is dark, and let the light decide: a photocontrol '
+                            || 'in series, or '
+                    || 'dates on which it is dark at that time (on that date the sun rises at {}).', coalesce(began, 'the on'),
+                    clock_words(sunrise))
+                WHEN ended IS NOT NULL AND ended_before_noon
+                THEN format('let {} come at sunrise at the latest ({} on that date).', ended, clock_words(sunrise))
+                WHEN ended IS NOT NULL
+                THEN format('add an off at sunrise ({} on that date): in this season {} comes before the on of the '
+                            || 'same evening, '
+                    || 'and the light stays on until the next.', clock_words(sunrise), ended)
+                ELSE format('add an off at sunrise ({} on that date): nothing ends it in the morning.', clock_words(sunrise))
+            END
     END AS remedy,
     NULL AS missing
 FROM worked

@@ -15,7 +15,7 @@
 WITH scope AS (
     SELECT circuits.*, site_id, on_words
     FROM circuits JOIN controllers USING (controller_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true) AND coalesce(circuits.hold, controllers.hold) IS NULL
 ), totals AS (
     SELECT circuit_id FROM timeline GROUP BY circuit_id HAVING max(level) = 0 AND NOT bool_or(conditional)
@@ -25,14 +25,17 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     'Never programmed on in the period.' AS summary,
     'No accepted step and no sensor turns this circuit on, on any date of the period.'
-        || also(steps_words(controller_id, circuit_id)) AS seen,
+        || also(steps_words(controller_id, circuit_id)) || unused_words(circuit_id) AS seen,
     CASE
         WHEN area = 'egress'
-        THEN 'Go and see what lights this way out. It must be lit whenever anybody is inside.'
+        THEN 'Ask at the site what lights this way out, and have somebody see it at night. It must be lit whenever '
+             || 'anybody is inside.'
         WHEN area = 'security' OR must_be_lit IS NOT NULL
-        THEN 'Go and see what lights this place. People rely on this light: have it programmed on whenever they need '
+        THEN 'Ask at the site what lights this place, and have somebody see it at night. People rely on this light: '
+             || 'have it programmed on whenever they need '
              || 'it.'
-        ELSE 'Go and see whether its lamps are lit at night, and by what. Then give it a program, or mark it as out '
+        ELSE 'Have somebody see whether its lamps are lit at night, and by what. Then give it a program, or mark it '
+             || 'as out '
              || 'of use.' || also(on_words)
     END AS remedy,
     NULL AS missing

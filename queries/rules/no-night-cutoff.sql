@@ -21,10 +21,10 @@
 -- cut by 30 to 50 % from midnight or closing to 06:00 or opening. The night window and thresholds follow these.
 
 WITH scope AS (
-    SELECT circuits.*, sites.*, off_words, coalesce(circuits.hold, controllers.hold) AS held,
+    SELECT circuits.*, sites.*, off_words, closing_words, coalesce(circuits.hold, controllers.hold) AS held,
         sites.site_id IN (SELECT site_id FROM hours) AS hours_known
     FROM circuits JOIN controllers USING (controller_id) JOIN sites USING (site_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(circuits.in_use, true)
       AND area NOT IN ('interior', 'egress', 'security')
       AND coalesce(must_be_lit, 'open') = 'open'
@@ -42,7 +42,7 @@ WITH scope AS (
     FROM nights GROUP BY circuit_id
 ), judged AS (
     SELECT *, local(timezone, first_utc) AS first_start, local(timezone, first_end_utc) AS first_end,
-        device_first(scope.controller_id, first_utc) AS device_first
+        device_first(scope.controller_id, circuit_id, first_utc) AS device_first
     FROM scope JOIN totals USING (circuit_id) JOIN circuit_figures AS figures USING (site_id, controller_id, circuit_id)
     LEFT JOIN step_words AS began USING (controller_id, event_id)
     WHERE hours_known AND lit_nights > $night_share * night_windows
@@ -66,7 +66,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN device_first IS NOT NULL THEN device_first || '.'
         ELSE 'Ask first who may need this light at night: late staff, a cash machine, lease, insurer, law. If nobody '
              || 'does, add an off or a lower level within an hour of closing, and an on before people come back.'
-            || also(off_words)
+            || also(coalesce(off_words, 'here closing is at ' || closing_words))
     END AS remedy,
     NULL AS missing
 FROM judged

@@ -14,7 +14,7 @@
 WITH scope AS (
     SELECT circuits.*, site_id, on_words
     FROM circuits JOIN controllers USING (controller_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true)
 ), steps AS (
     SELECT controller_id, unnest(targets) AS circuit_id,
@@ -31,7 +31,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
     format('{:d} off step{} and no on step; no sensor turns it on either.', offs, CASE WHEN offs = 1 THEN '' ELSE 's' END) AS summary,
     'No accepted row turns this circuit on.' || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE WHEN circuit_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'circuit')
-        THEN 'Ask what was meant, and go and see what lights this place now. People rely on this light: add the on '
+        THEN 'Ask what was meant, and have somebody see what lights this place now. People rely on this light: add '
+             || 'the on '
              || 'step that is missing.'
         ELSE 'Ask what was meant, and whether people miss this light. Then add the on step that belongs to the off, '
              || 'or take the circuit out of use in the set-up.' || also(on_words)

@@ -14,7 +14,7 @@
 WITH scope AS (
     SELECT circuits.*, site_id, off_words
     FROM circuits JOIN controllers USING (controller_id)
-    LEFT JOIN peer_words USING (site_id, area)
+    LEFT JOIN peer_words USING (circuit_id)
     WHERE coalesce(in_use, true)
 ), steps AS (
     SELECT controller_id, unnest(targets) AS circuit_id,

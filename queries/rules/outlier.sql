@@ -17,12 +17,12 @@
 -- Why it matters. What is rare in a portfolio is either a reason worth knowing or a mistake that nobody has seen.
 -- On site. Ask what is different here before anything else.
 -- What good looks like. Circuits of one area at sites of one type run alike, and whoever differs can say why.
--- How it is judged. Peers: circuits in use, not left in hand, of the same area at sites of the same type (a portfolio
--- that names no types has no peers). Compared are the hours on in a year, and the minutes from closing to the first
--- off. The usual spread is the larger of 1.4826 times the median absolute deviation and the middle half's width over
--- 1.349: both are the standard deviation where values are normal, and neither is moved by a few strangers. More light
--- than the peers' is not judged where people rely on it (egress, security, a duty) or where an exemption is claimed;
--- less light is.
+-- How it is judged. The circuit counts with its peers. Peers: circuits in use, not left in hand, of the same area at
+-- sites of the same type (a portfolio that names no types has no peers). Compared are the hours on in a year, and the
+-- minutes from closing to the first off. The usual spread is the larger of 1.4826 times the median absolute deviation
+-- and the middle half's width over 1.349: both are the standard deviation where values are normal, and neither is moved
+-- by a few strangers. More light than the peers' is not judged where people rely on it (egress, security, a duty) or
+-- where an exemption is claimed; less light is.
 -- Source: Iglewicz and Hoaglin, How to Detect and Handle Outliers (1993), for the median absolute deviation (from memory);
 -- its usual limit is 3.5; ours and the other thresholds: common practice, no source.
 
@@ -62,25 +62,25 @@ WITH scope AS (
 ), told AS (
     SELECT *, CASE WHEN hours_distance > 100 THEN 'more than 100' ELSE format('{:.1f}', hours_distance) END AS hours_times,
         CASE WHEN off_distance > 100 THEN 'more than 100' ELSE format('{:.1f}', off_distance) END AS off_times,
-        device_first(controller_id, read_at_utc) AS device_first
+        device_first(controller_id, circuit_id, read_at_utc) AS device_first
     FROM judged
     WHERE NOT more OR NOT relied_on AND exempt_reason IS NULL
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     CASE WHEN hours_far
-        THEN format('Programmed on for {} a year; the median of its {:d} peers is {}.',
-            minutes_words(hours * 60), number - 1, minutes_words(hours_middle * 60))
-        ELSE format('Goes off {} after closing; the median of its {:d} peers is {}.',
-            minutes_words(off_minutes), off_number - 1, minutes_words(off_middle))
+        THEN format('Programmed on for {} a year; the median of the {:d} circuits like it is {}.',
+            minutes_words(hours * 60), number, minutes_words(hours_middle * 60))
+        ELSE format('Goes off {} after closing; the median of the {:d} circuits like it is {}.',
+            minutes_words(off_minutes), off_number, minutes_words(off_middle))
     END AS summary,
     format('Its peers are the {} circuits at sites of the type {}.', area, site_type)
         || CASE WHEN hours_far THEN format(' Half of them are on for {} to {} a year; it lies {} times their usual '
-            || 'spread away (far is more than {:g}).',
-            minutes_words(hours_low * 60), minutes_words(hours_high * 60), hours_times, $distance::DOUBLE) ELSE '' END
-        || CASE WHEN off_far THEN format(' They first go off {} after closing (median), it {} after closing: {} '
-            || 'times their usual spread away (far is more than {:g}).',
-            minutes_words(off_middle), minutes_words(off_minutes), off_times, $distance::DOUBLE) ELSE '' END
+            || 'spread of {} away (far is more than {:g}).', minutes_words(hours_low * 60), minutes_words(hours_high * 60),
+            hours_times, minutes_words(hours_spread * 60), $distance::DOUBLE) ELSE '' END
+        || CASE WHEN off_far THEN format(' They first go off {} after closing (median), it {} after closing: {} times '
+            || 'their usual spread of {} away (far is more than {:g}).', minutes_words(off_middle), minutes_words(off_minutes),
+            off_times, minutes_words(off_spread), $distance::DOUBLE) ELSE '' END
         || also(steps_words(controller_id, circuit_id)) AS seen,
     CASE
         WHEN device_first IS NOT NULL THEN 'Ask what is different here. ' || device_first || '.'
@@ -93,7 +93,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS sev
             || CASE WHEN relied_on THEN '' ELSE also(on_words) END
     END AS remedy,
     NULL AS missing
-FROM told LEFT JOIN peer_words USING (site_id, area) CROSS JOIN period
+FROM told LEFT JOIN peer_words USING (circuit_id) CROSS JOIN period
 UNION ALL   -- no peers without a type, where other sites have one
 SELECT site_id, 'circuit', circuit_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'site_type'
 FROM scope WHERE site_type IS NULL AND EXISTS (FROM peers)

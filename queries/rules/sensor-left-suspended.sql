@@ -27,7 +27,7 @@ WITH scope AS (
     GROUP BY sensor_id
 ), suspending AS (
     SELECT controller_id, event_id, sourced AS suspending_step, season_from IS NULL AND calendar IS NULL AS seasonless,
-        CASE WHEN anchor = 'clock' AND time_s >= 43200 THEN ((days_mask << 1) & 127) | (days_mask >> 6) ELSE days_mask END AS next_days
+        anchor IN ('sunset', 'dusk') OR anchor = 'clock' AND time_s >= 43200 AS in_the_evening, days_mask AS suspending_days
     FROM events JOIN step_words USING (controller_id, event_id)
     WHERE action = 'suspend'
 ), totals AS (
@@ -41,13 +41,16 @@ WITH scope AS (
 ), resuming AS (  -- the steps that bring it back, and the days that they leave out
     SELECT sensor_id, string_agg(sourced, '; ' ORDER BY events.source_row) AS steps,
         arg_min(words, events.source_row) AS first_step,
-        any_value(days_mask) AS days_mask, count(*) AS number
+        any_value(days_mask) AS days_mask, count(*) AS number, any_value(season_from IS NULL AND calendar IS NULL) AS all_year,
+        bool_and(anchor IN ('sunrise', 'dawn') OR anchor = 'clock' AND time_s < 43200) AS in_the_morning
     FROM scope JOIN events USING (controller_id) JOIN step_words USING (controller_id, event_id)
     WHERE action = 'resume' AND list_contains(targets, sensor_id)
     GROUP BY sensor_id
 ), worked AS (     -- a step before the suspending time of day brings it back on the next day
     SELECT *, local(timezone, longest.starts) AS suspended_from,
-        CASE WHEN number = 1 AND seasonless THEN next_days & (127 - days_mask) END AS missing_mask
+        CASE WHEN in_the_evening AND in_the_morning THEN ((suspending_days << 1) & 127) | (suspending_days >> 6)
+             ELSE suspending_days END AS needed_days,
+        CASE WHEN number = 1 AND seasonless THEN needed_days & (127 - days_mask) END AS missing_mask
     FROM totals JOIN scope USING (sensor_id) LEFT JOIN switched USING (sensor_id) LEFT JOIN resuming USING (sensor_id)
     LEFT JOIN suspending ON suspending.controller_id = scope.controller_id AND suspending.event_id = longest.event_id
 )
@@ -63,11 +66,14 @@ SELECT site_id, 'sensor' AS subject_kind, sensor_id AS subject_id,
         coalesce('Brought back by ' || steps || '.', 'No step brings it back.')) AS seen,
     CASE WHEN sensor_id IN (SELECT subject_id FROM relied_on WHERE subject_kind = 'sensor')
         THEN 'Find out who relies on this light, and check that it stays lit for them when the sensor decides again. '
-             || 'Then end the suspension: every suspend step needs its resume step on the same days (a photocontrol: '
+             || 'Then end the suspension: every suspend step needs its resume step after it (a photocontrol: '
                 || 'at sunrise at the latest).'
-        ELSE 'Bring the sensor back into service, and give every suspend step a resume step on the same days (a '
-             || 'photocontrol: at sunrise at the latest). '
-            || CASE WHEN missing_mask > 0 THEN format('Here {} leaves out {}: add these days. ', first_step, days_words(missing_mask)) ELSE '' END
+        ELSE 'Bring the sensor back into service, and give every suspend step a resume step after it (a '
+             || 'photocontrol: at '
+            || 'sunrise at the latest). '
+            || CASE WHEN missing_mask > 0 THEN format('Here {} leaves out {}. ', first_step, days_words(missing_mask))
+                    WHEN number = 1 AND seasonless AND NOT all_year THEN format('Here {} runs on some dates only. ', first_step)
+                    ELSE '' END
             || CASE kind WHEN 'photocontrol' THEN 'Then watch one dusk.' ELSE 'Then walk past it once.' END
     END AS remedy,
     NULL AS missing

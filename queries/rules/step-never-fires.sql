@@ -33,6 +33,9 @@ SELECT site_id, 'step' AS subject_kind, subject_id, NULL AS severity,
             WHEN length(season_from) = 10 AND season_from::DATE >= end_date THEN 'its dates are yet to come'
             WHEN calendar IS NOT NULL AND subject_id NOT IN (SELECT subject_id FROM listed)
                 THEN format('the closures list no date of calendar {} for this site in that time', calendar)
+            WHEN season_from IS NOT NULL AND len(list_filter(range(epoch_day(first_date), epoch_day(end_date)),
+                    lambda day: in_season(day, replace(season_from, '-', '')::INTEGER, replace(season_until, '-', '')::INTEGER))) = 0
+                THEN 'its dates do not come in that time'
             WHEN season_from IS NOT NULL AND days_mask < 127 THEN 'none of its weekdays falls within its dates'
             WHEN anchor <> 'clock' THEN format('there is no {} here on its dates', anchor)
             ELSE 'on each of its dates other steps of a calendar act instead'

@@ -25,11 +25,13 @@ WITH scope AS (
 ), judged AS (
     SELECT controller_id, kind,
         count(*) FILTER (abs(shift_s) > $shift_minutes * 60) AS moved_dates, count(*) AS dates,
-        median(abs(shift_s)) AS typical_s, median(shift_s) AS signed_s
+        median(abs(shift_s)) AS typical_s,
+        CASE WHEN count(*) FILTER (shift_s < 0) >= 0.9 * count(*) THEN 'early'
+             WHEN count(*) FILTER (shift_s > 0) >= 0.9 * count(*) THEN 'late' END AS way
     FROM shifts GROUP BY controller_id, kind
 ), worst AS (
     SELECT controller_id, max(typical_s) AS typical_s,
-        arg_max(kind, (typical_s, kind)) AS worst_kind, arg_max(signed_s, (typical_s, kind)) AS signed_s,
+        arg_max(kind, (typical_s, kind)) AS worst_kind, arg_max({'way': way}, (typical_s, kind)).way AS way,
         arg_max(moved_dates, (typical_s, kind)) AS moved_dates
     FROM judged
     GROUP BY controller_id
@@ -57,11 +59,15 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     CASE WHEN typical_s > $high_minutes * 60 THEN 'high' END AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     format('Its set location moves {} by {} (median).', worst_kind, minutes_words(typical_s / 60)) AS summary,
-    format('Set to {:.4f}, {:.4f}; the site lies at {:.4f}, {:.4f}. By the device {} comes {} {} on half of the dates.',
-        latitude, longitude, site_latitude, site_longitude, worst_kind, minutes_words(abs(signed_s) / 60),
-        CASE WHEN signed_s < 0 THEN 'early or more' ELSE 'late or more' END)
+    format('Set to {:.4f}, {:.4f}; the site lies at {:.4f}, {:.4f}. By the device {} comes {} or more {} on half of '
+           || 'the dates.',
+        latitude, longitude, site_latitude, site_longitude, worst_kind, minutes_words(typical_s / 60),
+        coalesce(way, 'early or late, by season,'))
         || coalesce(format(' On {} {} is at {} here, and at {} by the device.', day_words(sun_local), worst_kind,
-            clock_words(sun_local), clock_words(sun_local + to_seconds(shift_s))), '') AS seen,
+            clock_words(sun_local), clock_words(sun_local + to_seconds(shift_s))
+                || CASE WHEN (sun_local + to_seconds(shift_s))::DATE < sun_local::DATE THEN ' of the day before'
+                        WHEN (sun_local + to_seconds(shift_s))::DATE > sun_local::DATE THEN ' of the next day' ELSE '' END), '')
+            AS seen,
     format('Set the location of the site on the device: latitude {:.2f}, longitude {:.2f} (degrees north and east; '
            || 'west is negative). Then compare its displayed sunrise with a published one.',
         site_latitude, site_longitude) AS remedy,
