@@ -1,6 +1,7 @@
 """Puts the report together: the only import of jinja2."""
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -61,6 +62,7 @@ def _view(
     }
 
 
+@cache  # reading the templates takes longer than filling them in
 def templates(currency: str) -> jinja2.Environment:
     """Every value is escaped: names come from other people's files."""
     templates = jinja2.Environment(
