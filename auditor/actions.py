@@ -43,10 +43,13 @@ def _read(path: Path) -> tuple[list[str], str]:
     """The header and the whole text, which ends with a line feed."""
     if not path.exists():
         return list(COLUMNS), _line(COLUMNS)
-    with path.open(encoding="utf-8-sig", newline="") as file:  # its line ends stay as they are
-        text = file.read()
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:  # its line ends stay as they are
+            text = file.read()
+    except UnicodeDecodeError as error:
+        raise UserError(f"{path} is not UTF-8; save it as CSV UTF-8 first.") from error
     header = next(csv.reader(io.StringIO(text)), [])
-    missing = {"finding_id", "disposition"} - {name.strip() for name in header}
+    missing = set(COLUMNS) - {name.strip() for name in header}
     if missing:
         raise UserError(f"{path} has no column {min(missing)}; mend its header first.")
     return header, text if text.endswith("\n") else text + "\n"

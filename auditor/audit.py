@@ -20,7 +20,7 @@ from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, open_store, replacing_store, run_script
 from auditor.summary import summary_facts
-from auditor.waivers import waiver_doubts
+from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
 from auditor.year import run_year
@@ -82,7 +82,7 @@ def audit(
         _rank(connection)
         if store_file:
             remember(connection, store_file)
-        facts["notices"] += waiver_doubts(connection, facts["rules"], rules)
+        facts["notices"] += waiver_doubts(connection, facts["rules"], rules) + action_doubts(connection)
         write_tables(connection, out)
         write_workbook(connection, out / "findings.xlsx", settings.currency)
         write_run(out / "run.json", facts)

@@ -140,11 +140,11 @@ def _audit(
 def months(store: Path, out: Path | None) -> None:
     """What the runs of a kept store come to, a line a month, and which clocks drift."""
     found, drifting = history(store)
+    if out:
+        write_text(out, months_csv(found))
     click.echo(months_text(found))
     for clock in drifting:
         click.echo(drift_text(clock))
-    if out:
-        write_text(out, months_csv(found))
 
 
 @main.command()

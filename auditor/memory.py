@@ -7,6 +7,7 @@ import duckdb
 from auditor.errors import UserError
 from auditor.resources import query
 from auditor.store import Connection, run_script
+from auditor.wording import date_text
 
 FORMAT = 2  # of queries/memory/schema.sql; 1: stores of before they remembered
 
@@ -30,6 +31,7 @@ def _carry(connection: Connection, store_file: Path) -> None:
         remembers = _format(connection, store_file) > 1
         run_script(connection, query("memory/10_carry.sql" if remembers else "memory/15_carry_plain.sql"))
         connection.execute("DETACH earlier")
+        _in_order(connection, store_file)
     except duckdb.Error as error:
         why = "is in use, or not a store of this program; close it there, or name another file"
         raise UserError(f"{store_file} {why}.") from error
@@ -49,3 +51,16 @@ def _format(connection: Connection, store_file: Path) -> int:
     if version > FORMAT:
         raise UserError(f"{store_file} was written by a newer version of this program; install that one.")
     return int(version)
+
+
+def _in_order(connection: Connection, store_file: Path) -> None:
+    """A later run was told what came before it; an earlier one can no longer slip in between."""
+    later = connection.execute(
+        "SELECT max(runs.run_date), any_value(this_run.run_date) FROM runs JOIN this_run "
+        "ON runs.run_date > this_run.run_date"
+    ).fetchone()
+    if later and later[0]:
+        raise UserError(
+            f"{store_file} holds a run of {date_text(later[0])}, and the newest reading here is of "
+            f"{date_text(later[1])}; name another file for older exports, or check read_at."
+        )

@@ -1,4 +1,4 @@
-"""Waivers that excuse nothing, and why: whoever signed one must not believe that it does."""
+"""Waivers that excuse nothing and actions that answer nothing: whoever signed them must know."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -43,3 +43,12 @@ def _idle(row: Row, enabled: Sequence[str]) -> str:
     if row["not_evaluated"]:
         return f"matches no finding, for {row['rule']} could not look at {where}; see not_evaluated.csv."
     return f"matches no finding, for {row['rule']} finds nothing at {where}; take it out if that is settled."
+
+
+def action_doubts(connection: Connection) -> list[str]:
+    """A sentence for every action that counts for nothing."""
+    return [
+        f"{file}, row {row}: the action counts for nothing, for "
+        + ("a decline needs a note that says why." if bare else f'no run found "{finding}"; check the id.')
+        for file, row, finding, bare in connection.execute(query("idle_actions.sql")).fetchall()
+    ]

@@ -3,7 +3,7 @@ WITH found AS (
     SELECT count(*) FILTER (severity = 'critical') AS critical, count(*) FILTER (severity = 'high') AS high,
         count(*) FILTER (severity = 'medium') AS medium, count(*) FILTER (severity = 'low') AS low,
         count(*) FILTER (fix = 'remote') AS from_desk,
-        count(*) FILTER (severity = 'critical' AND finding_id NOT IN (SELECT finding_id FROM actions)) AS unanswered
+        count(*) FILTER (severity = 'critical' AND finding_id NOT IN (SELECT finding_id FROM answers)) AS unanswered
     FROM findings WHERE status = 'open'
 ), done AS (
     SELECT count(DISTINCT finding_id) AS still_there FROM answers WHERE contradicted
@@ -14,10 +14,10 @@ WITH found AS (
         sum(avoidable_cost::DECIMAL(24, 6))::DOUBLE AS avoidable_cost
     FROM site_ranks
 ), kept AS (     -- nothing without a store
-    SELECT arg_max(new, run_date) AS new, arg_max(gone, run_date) AS gone,
-        arg_max(recovered_cost, run_date) AS recovered_cost, arg_max(added_cost, run_date) AS added_cost,
-        max(run_date) FILTER (run_date < (SELECT max(run_date) FROM runs)) AS run_before
-    FROM runs
+    SELECT any_value(new) AS new, any_value(gone) AS gone, any_value(recovered_cost) AS recovered_cost,
+        any_value(added_cost) AS added_cost,
+        (SELECT max(run_date) FROM runs CROSS JOIN period WHERE run_date < newest_read_at_utc::DATE) AS run_before
+    FROM runs JOIN period ON run_date = newest_read_at_utc::DATE
 )
 SELECT portfolio.name AS portfolio, newest_read_at_utc::DATE AS run_date,
     first_date, (first_date + days - 1)::DATE AS last_date,

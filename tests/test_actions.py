@@ -62,6 +62,6 @@ def test_what_is_no_finding_id_is_refused(tmp_path: Path, act: Act, key: str) ->
 
 def test_a_table_that_cannot_be_added_to_is_refused(tmp_path: Path, act: Act) -> None:
     (tmp_path / "actions.csv").write_text("finding,what\n")
-    assert "has no column disposition" in act(KEY, "done", "--by", "A")[2]
+    assert "has no column by" in act(KEY, "done", "--by", "A")[2]
     (tmp_path / "actions.csv").rename(tmp_path / "actions.parquet")
     assert "add the line where that table is made" in act(KEY, "done", "--by", "A")[2]

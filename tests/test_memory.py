@@ -1,105 +1,20 @@
-"""A store's memory: what is new, persists or is gone, and why; what was done; which clocks drift."""
+"""A store's memory: what is new, persists or is gone, and why; runs and their dates."""
 
-import csv
-import json
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import duckdb
 import pytest
 
-from .conftest import Console, Row, Tables, run_audit, write_folder
+from auditor.errors import UserError
 
-Ask = Callable[..., Console]
-Changes = dict[tuple[str, str], tuple[str, str]]
-
-
-def portfolio(month: int, **sites: dict[str, Row]) -> Tables:
-    """Five sites in Accra (UTC all year), each with a car park on from sunset to sunrise; read on the 20th.
-
-    ``sites`` bend the rows of a site's tables: s1={"circuits": {"hold": "on"}}.
-    """
-    tables: Tables = {name: [] for name in ("sites", "controllers", "circuits", "events", "hours")}
-    for number in range(1, 6):
-        site = f"s{number}"
-        rows: dict[str, Row] = {
-            "sites": {
-                "site_id": site,
-                "latitude": 5.6,
-                "longitude": -0.2,
-                "timezone": "Africa/Accra",
-                "rate_per_kwh": 0.2,
-            },
-            "controllers": {
-                "controller_id": f"t{number}",
-                "site_id": site,
-                "read_at": f"2026-{month:02}-20T12:00:00Z",
-                "clock_reading": f"2026-{month:02}-20T12:00:00",
-                "dst_rule": "zone",
-            },
-            "circuits": {
-                "circuit_id": f"c{number}",
-                "controller_id": f"t{number}",
-                "area": "parking",
-                "connected_watts": 1000,
-            },
-            "hours": {"site_id": site, "days": "daily", "opens": "08:00", "closes": "20:00"},
-        }
-        for table, row in rows.items():
-            tables[table].append(row | sites.get(site, {}).get(table, {}))
-        for event_id, action, anchor in (
-            ("1", "on", "sunset"),
-            ("2", "level", "clock"),
-            ("3", "off", "sunrise"),
-        ):
-            cells: Row = {"time": "23:00", "level": 40} if action == "level" else {}
-            tables["events"].append(
-                {"event_id": event_id, "controller_id": f"t{number}", "targets": f"c{number}"}
-                | {"action": action, "days": "daily", "anchor": anchor}
-                | cells
-            )
-    return tables
-
-
-STEPS = (("1", "on", "sunset"), ("2", "level", "clock"), ("3", "off", "sunrise"))
-HELD = {"circuits": {"hold": "on"}}
-
-
-class Keeper:
-    """Runs one after the other with one store."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder, self.store, self.out = folder, folder / "audit.duckdb", folder / "out"
-
-    def run(self, tables: Tables, settings: str = "") -> Any:
-        for path in (self.folder / "in").glob("*"):
-            path.unlink()
-        return run_audit(write_folder(self.folder / "in", tables, settings), self.out, self.store, 365)
-
-    def ask(self, question: str) -> list[tuple[Any, ...]]:
-        with duckdb.connect(str(self.store), read_only=True) as store:
-            return store.execute(question).fetchall()
-
-    def changes(self) -> Changes:
-        rows = self.ask("SELECT rule, subject_id, change, coalesce(reason, '') FROM changes")
-        return {(rule, subject): (change, reason) for rule, subject, change, reason in rows}
-
-    def finding(self, rule: str, subject: str) -> str:
-        ((key,),) = self.ask(
-            f"SELECT finding_id FROM past_findings WHERE rule = '{rule}' AND subject_id = '{subject}' LIMIT 1"
-        )
-        return str(key)
+from .conftest import run_audit, write_folder
+from .memory_case import HELD, Keeper, action, portfolio
 
 
 @pytest.fixture
 def keeper(tmp_path: Path) -> Keeper:
     return Keeper(tmp_path)
-
-
-def action(finding: str, day: str, disposition: str, note: str = "") -> Row:
-    return {"finding_id": finding, "date": day, "by": "A", "disposition": disposition, "note": note}
 
 
 # The story of two months -----------------------------------------------------------------------------------
@@ -251,94 +166,53 @@ def test_a_store_of_before_it_remembered_counts_as_the_run_before(keeper: Keeper
     ]
 
 
-# Answers ---------------------------------------------------------------------------------------------------
+# In order -------------------------------------------------------------------------------------------------
 
 
-def test_done_after_the_reading_is_not_contradicted_by_it(keeper: Keeper) -> None:
-    keeper.run(portfolio(10, s1=HELD))
-    keeper.run(
-        portfolio(11, s1=HELD)
-        | {"actions": [action(keeper.finding("left-in-hand", "c1"), "2026-11-20", "done")]}
-    )
-    assert keeper.ask("SELECT contradicted FROM answers") == [(False,)]
-    assert "is no newer, so that the next one will tell" in (keeper.out / "report.html").read_text(
-        encoding="utf-8"
-    )
+def test_an_older_run_after_a_newer_one_is_refused_and_the_store_stays(keeper: Keeper) -> None:
+    keeper.run(portfolio(11, s1=HELD))
+    before = keeper.store.read_bytes()
+    with pytest.raises(
+        UserError, match=r"holds a run of 20 November 2026, and the newest reading here is of"
+    ):
+        keeper.run(portfolio(10))
+    assert keeper.store.read_bytes() == before
 
 
-def test_a_critical_finding_without_an_action_stands_on_the_first_page_as_unanswered(keeper: Keeper) -> None:
+def test_a_fault_that_comes_back_is_not_answered_by_what_was_done_before(keeper: Keeper) -> None:
     dark = {"circuits": {"hold": "off"}}
-    keeper.run(portfolio(10, s1=dark, s2=dark))
-    answered = action(
-        keeper.finding("dark-while-open", "c1"), "2026-11-01", "ordered", "Electrician on 3 December"
-    )
-    outcome = keeper.run(portfolio(11, s1=dark, s2=dark) | {"actions": [answered]})
-    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
-    assert "<strong>1 of them has no action and no waiver.</strong>" in page
-    assert page.count("<strong>No answer yet.</strong>") == 1
-    assert outcome.summary["unanswered"] == 1
+    keeper.run(portfolio(9, s1=dark))
+    done = {"actions": [action(keeper.finding("dark-while-open", "c1"), "2026-10-01", "done")]}
+    keeper.run(portfolio(10) | done)
+    outcome = keeper.run(portfolio(11, s1=dark) | done)
+    assert (outcome.summary["unanswered"], outcome.summary["still_there"]) == (1, 0)
 
 
-# Clocks that drift -----------------------------------------------------------------------------------------
-
-
-def test_two_readings_tell_the_drift_and_when_it_is_five_minutes(keeper: Keeper, console: Ask) -> None:
-    fast = {"controllers": {"clock_reading": "2026-10-20T12:01:00"}}
-    faster = {"controllers": {"clock_reading": "2026-11-20T12:02:00"}}
-    keeper.run(portfolio(10, s1=fast))
-    keeper.run(portfolio(11, s1=faster))
-    # A minute in 31 days is 30.4375 / 31 min a month; three more minutes take 93 days from 20 November.
-    ((rate, on),) = keeper.ask(
-        "SELECT minutes_a_month, five_minutes_on FROM drifts WHERE controller_id = 't1'"
-    )
-    assert rate == pytest.approx(30.4375 / 31) and on == date(2027, 2, 21)
-    _, said, _ = console("history", "--store", keeper.store)
-    line = "t1 gains 1.0 min a month (readings of 20 October 2026 and 20 November 2026); "
-    assert f"{line}5 minutes off on 21 February 2027" in said
-
-
-def test_a_clock_that_was_set_in_between_is_not_said_to_drift(keeper: Keeper) -> None:
-    keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:40:00"}}))
-    keeper.run(portfolio(11))
+def test_a_clock_that_was_corrected_is_not_said_to_drift(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:08:00"}}))
+    keeper.run(portfolio(11, s1={"controllers": {"clock_reading": "2026-11-20T12:00:10"}}))
     assert keeper.ask("SELECT controller_id FROM drifts WHERE controller_id = 't1'") == []
 
 
-# The commands ----------------------------------------------------------------------------------------------
+def test_another_tariff_recovers_nothing_and_another_length_is_not_compared(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1=HELD))
+    keeper.run(portfolio(11, s1=HELD | {"sites": {"rate_per_kwh": 0.1}}))
+    assert keeper.ask("SELECT recovered_cost, added_cost FROM runs WHERE run_date = '2026-11-20'") == [(0, 0)]
+    run_audit(write_folder(keeper.folder / "short", portfolio(12)), keeper.out, keeper.store, 30)
+    assert keeper.ask("SELECT recovered_cost FROM runs WHERE run_date = '2026-12-20'") == [(None,)]
 
 
-def test_history_is_a_line_a_month_to_read_and_to_keep(keeper: Keeper, console: Ask) -> None:
-    for month in (9, 10, 11):
-        keeper.run(portfolio(month, s1=HELD if month > 9 else {}))
-    out = keeper.folder / "history.csv"
-    status, said, _ = console("history", "--store", keeper.store, "--out", out)
-    lines = said.splitlines()
-    assert status == 0 and lines[0].split()[:2] == ["month", "last"]
-    assert [line.split()[0] for line in lines[1:4]] == ["2026-09", "2026-10", "2026-11"]
-    with out.open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    assert [(row["month"], row["high"], row["new"]) for row in rows] == [
-        ("2026-09", "0", ""),
-        ("2026-10", "2", "3"),  # in hand, lit in daylight, no cutoff at night
-        ("2026-11", "2", "0"),
-    ]
+def test_a_fault_that_only_changed_its_name_is_not_called_fixed(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:08:00"}}))
+    keeper.run(portfolio(11, s1={"controllers": {"clock_reading": "2026-11-20T14:00:00"}}))
+    assert keeper.changes()["clock-drift", "t1"] == ("gone", "no longer found; new there: clock-wrong-zone")
 
 
-@pytest.mark.parametrize("make", ["nothing", "notes"])
-def test_history_of_what_is_no_store_is_one_sentence(tmp_path: Path, console: Ask, make: str) -> None:
-    path = tmp_path / "a.duckdb"
-    if make == "notes":
-        path.write_bytes(b"notes")
-    status, said, err = console("history", "--store", path)
-    assert (status, said, err.count("\n")) == (2, "", 1) and str(path) in err
-
-
-@pytest.mark.parametrize("form", ["text", "markdown", "json"])
-def test_a_summary_is_ten_lines_or_facts(keeper: Keeper, console: Ask, form: str) -> None:
-    source = write_folder(keeper.folder / "in", portfolio(10, s1=HELD))
-    status, said, err = console("run", source, "--out", keeper.out, "--summary", form)
-    assert (status, err) == (0, "")
-    if form == "json":
-        assert json.loads(said)["high"] == 2 and json.loads(said)["first_date"] == "2026-10-01"
-    else:
-        assert len(said.splitlines()) == 10
-        assert all(line.startswith("- ") == (form == "markdown") for line in said.splitlines())
+def test_actions_that_count_for_nothing_are_noted(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"circuits": {"hold": "off"}}))
+    bare = action(keeper.finding("dark-while-open", "c1"), "2026-10-21", "declined")
+    lost = action("ffffffffffff", "2026-10-21", "done")
+    outcome = keeper.run(portfolio(11, s1={"circuits": {"hold": "off"}}) | {"actions": [bare, lost]})
+    assert "row 2: the action counts for nothing, for a decline needs a note" in outcome.notices[-2]
+    assert 'no run found "ffffffffffff"' in outcome.notices[-1]
+    assert outcome.summary["unanswered"] == 1

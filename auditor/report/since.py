@@ -22,7 +22,7 @@ def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row
     return {
         "runs": runs[-MONTHS:],
         "now": runs[-1],
-        "before": runs[-2] if len(runs) > 1 else None,
+        "before": runs[-2] if len(runs) > 1 else None,  # runs come in order only
         "new": new[:SHOWN],
         "gone": gone[:SHOWN],
         "new_count": len(new),

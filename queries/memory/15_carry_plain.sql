@@ -21,4 +21,6 @@ INSERT INTO past_sites BY NAME
 SELECT run_date, site_id, name, region FROM earlier.sites CROSS JOIN runs ORDER BY site_id;
 
 INSERT INTO past_circuits BY NAME
-SELECT run_date, circuit_id, figures.avoidable_cost * 365 / days AS avoidable_cost FROM earlier.circuit_figures AS figures CROSS JOIN runs ORDER BY circuit_id;
+SELECT run_date, circuit_id, figures.avoidable_kwh * 365 / days AS avoidable_kwh
+FROM earlier.circuit_figures AS figures CROSS JOIN runs
+ORDER BY circuit_id;

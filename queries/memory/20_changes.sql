@@ -13,11 +13,15 @@ WHERE before.finding_id = findings.finding_id;
 
 CREATE TEMP VIEW rule_settings AS      -- by which a rule judges in this run
 WITH margins AS (
-    SELECT format('{} {} {} {}', daylight_margin_s, hours_margin_s, staff_margin_s, days) AS words FROM period
+    SELECT unnest(['lit-in-daylight', 'clock-times-at-dusk', 'interior-lit-when-closed', 'holiday-program-missing',
+                   'dark-around-closing']) AS rule,
+        unnest([daylight_margin_s, daylight_margin_s, hours_margin_s, hours_margin_s, staff_margin_s]) AS margin_s
+    FROM period
 )
-SELECT rule, words || coalesce(' ' || string_agg(format('{}={}', name, value), ' ' ORDER BY name), '') AS settings
-FROM applied_rules LEFT JOIN thresholds USING (rule) CROSS JOIN margins
-GROUP BY rule, words;
+SELECT rule, coalesce(any_value(margin_s)::VARCHAR, '')
+    || coalesce(' ' || string_agg(format('{}={}', name, value), ' ' ORDER BY name), '') AS settings
+FROM applied_rules LEFT JOIN thresholds USING (rule) LEFT JOIN margins USING (rule)
+GROUP BY rule;
 
 INSERT INTO changes BY NAME
 WITH earlier AS (
@@ -33,18 +37,30 @@ WITH earlier AS (
         findings.* EXCLUDE (finding_id, first_seen)
     FROM findings LEFT JOIN earlier USING (finding_id)
     WHERE findings.status = 'open'
+), beside AS (  -- what is new at a subject: there a fault may only have changed its name
+    SELECT subject_kind, subject_id, string_agg(rule, ', ' ORDER BY rule) AS rules
+    FROM findings ANTI JOIN earlier USING (finding_id)
+    WHERE status = 'open' GROUP BY subject_kind, subject_id
 ), away AS (     -- the first that is true
     SELECT earlier.finding_id, 'gone' AS change,
         CASE
-            WHEN earlier.site_id IN (SELECT site_id FROM rejected WHERE source_file LIKE 'sites%') THEN 'site missing: its row was rejected'
-            WHEN earlier.site_id NOT IN (SELECT site_id FROM sites) THEN 'site missing'
+            WHEN earlier.site_id NOT IN (SELECT site_id FROM sites) THEN 'site missing' || CASE
+                WHEN earlier.site_id IN (SELECT value FROM rejected WHERE "column" = 'site_id')
+                  OR earlier.site_id IN (SELECT site_id FROM rejected) THEN ': its row was rejected' ELSE '' END
             WHEN findings.status IS NOT NULL THEN findings.status
+            WHEN subjects.subject_id IS NULL AND earlier.site_id IN (SELECT site_id FROM rejected)
+                THEN 'subject missing: rows of this site were rejected'
             WHEN subjects.subject_id IS NULL THEN 'subject no longer in the export'
             WHEN NOT subjects.in_use THEN 'left out of use'
             WHEN applied_rules.rule IS NULL THEN 'rule switched off'
             WHEN unseen.rule IS NOT NULL THEN 'no longer evaluated: ' || unseen.missing
             WHEN past_rules.settings <> rule_settings.settings THEN 'no longer found, by other thresholds'
             WHEN earlier.last_date < period.first_date THEN 'over'
+            WHEN earlier.rule <> 'left-in-hand' AND earlier.subject_id IN (
+                    SELECT circuit_id FROM circuits JOIN controllers USING (controller_id)
+                    WHERE coalesce(circuits.hold, controllers.hold) IS NOT NULL)
+                THEN 'left in hand now: its program counts for nothing'
+            WHEN beside.rules IS NOT NULL THEN 'no longer found; new there: ' || beside.rules
             ELSE 'fixed'
         END AS reason,
         earlier.first_seen AS since, earlier.runs_seen AS runs, earlier.* EXCLUDE (finding_id, first_seen, runs_seen, status)
@@ -55,6 +71,7 @@ WITH earlier AS (
     LEFT JOIN unseen ON unseen.rule = earlier.rule AND unseen.subject_kind = earlier.subject_kind AND unseen.subject_id = earlier.subject_id
     LEFT JOIN past_rules ON past_rules.rule = earlier.rule AND past_rules.run_date = earlier.run_date
     LEFT JOIN rule_settings ON rule_settings.rule = earlier.rule
+    LEFT JOIN beside ON beside.subject_kind = earlier.subject_kind AND beside.subject_id = earlier.subject_id
     CROSS JOIN period
     WHERE earlier.status = 'open' AND findings.status IS DISTINCT FROM 'open'
     QUALIFY row_number() OVER (PARTITION BY earlier.finding_id ORDER BY subjects.source_row) = 1
@@ -70,7 +87,8 @@ ORDER BY list_position(['new', 'gone', 'persisting'], change), severity_place(se
 
 INSERT INTO missing_sites BY NAME
 SELECT past.site_id, past.name, past.region,
-    CASE WHEN past.site_id IN (SELECT site_id FROM rejected WHERE source_file LIKE 'sites%') THEN 'its row was rejected'
+    CASE WHEN past.site_id IN (SELECT site_id FROM rejected) OR past.site_id IN (SELECT value FROM rejected)
+         THEN 'its row was rejected'
          ELSE 'no longer in the export' END AS reason
 FROM past_sites AS past JOIN run_before USING (run_date)
 WHERE past.site_id NOT IN (SELECT site_id FROM sites)

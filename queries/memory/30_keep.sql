@@ -1,4 +1,4 @@
--- This run, for the next ones to look back on. Money of circuits is kept of two runs only.
+-- This run, for the next ones to look back on. Energy of circuits is kept of two runs only.
 
 INSERT INTO past_findings BY NAME
 SELECT this_run.run_date, finding_id, rule, severity, status, site_id, controller_id, subject_kind, subject_id, summary, cost,
@@ -16,9 +16,9 @@ SELECT run_date, rule, settings FROM rule_settings CROSS JOIN this_run ORDER BY 
 
 DELETE FROM past_circuits WHERE run_date NOT IN (SELECT run_date FROM run_before);
 INSERT INTO past_circuits BY NAME
-SELECT run_date, circuit_id, avoidable_cost * 365 / days AS avoidable_cost
+SELECT run_date, circuit_id, avoidable_kwh * 365 / days AS avoidable_kwh
 FROM circuit_figures CROSS JOIN this_run CROSS JOIN period
-WHERE avoidable_cost IS NOT NULL
+WHERE avoidable_kwh IS NOT NULL
 ORDER BY circuit_id;
 
 INSERT INTO past_readings BY NAME
@@ -27,13 +27,23 @@ FROM controllers JOIN device_clocks USING (controller_id)
 WHERE clock_reading_local IS NOT NULL
 ORDER BY controller_id;
 
--- The calendar alone moves a circuit's money by a little from month to month: less than 2 % is no news.
+-- Money that went away or came: kWh at today's rate. The calendar alone moves a circuit by a little from month to month:
+-- less than 2 % is no news. Periods of another length, or of less than a year, are not compared: seasons differ.
 INSERT INTO runs BY NAME
 WITH moved AS (
-    SELECT now.avoidable_cost - earlier.avoidable_cost AS moved_cost, greatest(now.avoidable_cost, earlier.avoidable_cost) AS most
+    SELECT (now.avoidable_kwh - earlier.avoidable_kwh) * coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS moved_cost,
+        greatest(now.avoidable_kwh, earlier.avoidable_kwh) * coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS most
     FROM past_circuits AS now
     JOIN this_run USING (run_date)
-    JOIN (SELECT past_circuits.* FROM past_circuits JOIN run_before USING (run_date)) AS earlier ON earlier.circuit_id = now.circuit_id
+    JOIN (SELECT past_circuits.* FROM past_circuits JOIN run_before USING (run_date)) AS earlier
+        ON earlier.circuit_id = now.circuit_id
+    JOIN circuits ON circuits.circuit_id = now.circuit_id
+    JOIN controllers USING (controller_id)
+    JOIN sites USING (site_id)
+    CROSS JOIN portfolio
+), comparable AS (
+    SELECT bool_and(runs.days = period.days AND period.days >= 360) AS same_length
+    FROM runs JOIN run_before USING (run_date) CROSS JOIN period
 ), money AS (
     SELECT sum(-moved_cost::DECIMAL(24, 6)) FILTER (moved_cost < -0.02 * most)::DOUBLE AS recovered_cost,
         sum(moved_cost::DECIMAL(24, 6)) FILTER (moved_cost > 0.02 * most)::DOUBLE AS added_cost
@@ -51,6 +61,6 @@ SELECT this_run.run_date, first_date, days,
     (SELECT sum(avoidable_cost::DECIMAL(24, 6))::DOUBLE FROM site_ranks) AS avoidable_cost,
     CASE WHEN run_before.run_date IS NOT NULL THEN new END AS new,
     CASE WHEN run_before.run_date IS NOT NULL THEN gone END AS gone,
-    CASE WHEN run_before.run_date IS NOT NULL THEN coalesce(recovered_cost, 0) END AS recovered_cost,
-    CASE WHEN run_before.run_date IS NOT NULL THEN coalesce(added_cost, 0) END AS added_cost
-FROM this_run LEFT JOIN run_before ON true CROSS JOIN period CROSS JOIN counted CROSS JOIN told CROSS JOIN money;
+    CASE WHEN same_length THEN coalesce(recovered_cost, 0) END AS recovered_cost,
+    CASE WHEN same_length THEN coalesce(added_cost, 0) END AS added_cost
+FROM this_run LEFT JOIN run_before ON true CROSS JOIN period CROSS JOIN counted CROSS JOIN told CROSS JOIN money CROSS JOIN comparable;

@@ -28,7 +28,7 @@ CREATE TABLE past_sites (run_date DATE, site_id VARCHAR, name VARCHAR, region VA
 
 CREATE TABLE past_circuits (             -- of this run and the one before
     run_date DATE, circuit_id VARCHAR,
-    avoidable_cost DOUBLE                -- money a year
+    avoidable_kwh DOUBLE                 -- kWh a year
 );
 
 CREATE TABLE past_rules (run_date DATE, rule VARCHAR, settings VARCHAR);  -- by which thresholds and margins it judged
@@ -52,7 +52,8 @@ CREATE TABLE changes (                   -- findings of this run and the one bef
 
 CREATE TABLE missing_sites (site_id VARCHAR, name VARCHAR, region VARCHAR, reason VARCHAR);  -- in the run before, not in this one
 
--- Two readings of one clock at least two weeks apart. Who drifts by more than half an hour a month was set in between.
+-- Two readings of one clock at least two weeks apart. Who moved by more than half an hour a month, or came nearer to the
+-- right time by more than a minute, was set in between: nothing is said of it.
 CREATE VIEW drifts AS
 WITH pairs AS (
     SELECT newest.controller_id, newest.site_id, earlier.read_at_utc AS earlier_utc, newest.read_at_utc AS newest_utc,
@@ -74,7 +75,7 @@ FROM (
         AS days_left
     FROM pairs
 )
-WHERE abs(moved_s / days * 30) <= 1800;
+WHERE abs(moved_s / days * 30) <= 1800 AND abs(residual_s) >= abs(residual_s - moved_s) - 60;
 
 -- What was done about findings that are still there, and when the export that shows them was read. "Done" before that
 -- reading was not enough; one that came after it is not shown by it yet.
@@ -86,6 +87,10 @@ WITH read AS (
     JOIN sites USING (site_id)
     LEFT JOIN controllers ON controllers.controller_id = findings.controller_id
     CROSS JOIN period
+    WHERE NOT (disposition = 'declined' AND coalesce(trim(note), '') = '')
+      AND NOT EXISTS (   -- gone since, and come back: that was an answer to the fault before
+        FROM runs WHERE runs.run_date >= actions.date AND runs.run_date < findings.first_seen
+    )
 )
 SELECT finding_id, date, "by", disposition, note, source_row, export_date,
     disposition = 'done' AND coalesce(date < export_date, true) AS contradicted

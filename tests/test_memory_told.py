@@ -1,0 +1,109 @@
+"""What was done, which clocks drift, history and summary, from a store that remembers."""
+
+import csv
+import json
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from .conftest import write_folder
+from .memory_case import HELD, Ask, Keeper, action, portfolio
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    return Keeper(tmp_path)
+
+
+# Answers ---------------------------------------------------------------------------------------------------
+
+
+def test_done_after_the_reading_is_not_contradicted_by_it(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1=HELD))
+    keeper.run(
+        portfolio(11, s1=HELD)
+        | {"actions": [action(keeper.finding("left-in-hand", "c1"), "2026-11-20", "done")]}
+    )
+    assert keeper.ask("SELECT contradicted FROM answers") == [(False,)]
+    assert "is no newer, so that the next one will tell" in (keeper.out / "report.html").read_text(
+        encoding="utf-8"
+    )
+
+
+def test_a_critical_finding_without_an_action_stands_on_the_first_page_as_unanswered(keeper: Keeper) -> None:
+    dark = {"circuits": {"hold": "off"}}
+    keeper.run(portfolio(10, s1=dark, s2=dark))
+    answered = action(
+        keeper.finding("dark-while-open", "c1"), "2026-11-01", "ordered", "Electrician on 3 December"
+    )
+    outcome = keeper.run(portfolio(11, s1=dark, s2=dark) | {"actions": [answered]})
+    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
+    assert "<strong>1 of them has no action and no waiver.</strong>" in page
+    assert page.count("<strong>No answer yet.</strong>") == 1
+    assert outcome.summary["unanswered"] == 1
+
+
+# Clocks that drift -----------------------------------------------------------------------------------------
+
+
+def test_two_readings_tell_the_drift_and_when_it_is_five_minutes(keeper: Keeper, console: Ask) -> None:
+    fast = {"controllers": {"clock_reading": "2026-10-20T12:01:00"}}
+    faster = {"controllers": {"clock_reading": "2026-11-20T12:02:00"}}
+    keeper.run(portfolio(10, s1=fast))
+    keeper.run(portfolio(11, s1=faster))
+    # A minute in 31 days is 30.4375 / 31 min a month; three more minutes take 93 days from 20 November.
+    ((rate, on),) = keeper.ask(
+        "SELECT minutes_a_month, five_minutes_on FROM drifts WHERE controller_id = 't1'"
+    )
+    assert rate == pytest.approx(30.4375 / 31) and on == date(2027, 2, 21)
+    _, said, _ = console("history", "--store", keeper.store)
+    line = "t1 gains 1.0 min a month (readings of 20 October 2026 and 20 November 2026); "
+    assert f"{line}5 minutes off on 21 February 2027" in said
+
+
+def test_a_clock_that_was_set_in_between_is_not_said_to_drift(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:40:00"}}))
+    keeper.run(portfolio(11))
+    assert keeper.ask("SELECT controller_id FROM drifts WHERE controller_id = 't1'") == []
+
+
+# The commands ----------------------------------------------------------------------------------------------
+
+
+def test_history_is_a_line_a_month_to_read_and_to_keep(keeper: Keeper, console: Ask) -> None:
+    for month in (9, 10, 11):
+        keeper.run(portfolio(month, s1=HELD if month > 9 else {}))
+    out = keeper.folder / "history.csv"
+    status, said, _ = console("history", "--store", keeper.store, "--out", out)
+    lines = said.splitlines()
+    assert status == 0 and lines[0].split()[:2] == ["month", "last"]
+    assert [line.split()[0] for line in lines[1:4]] == ["2026-09", "2026-10", "2026-11"]
+    with out.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [(row["month"], row["high"], row["new"]) for row in rows] == [
+        ("2026-09", "0", ""),
+        ("2026-10", "2", "3"),  # in hand, lit in daylight, no cutoff at night
+        ("2026-11", "2", "0"),
+    ]
+
+
+@pytest.mark.parametrize("make", ["nothing", "notes"])
+def test_history_of_what_is_no_store_is_one_sentence(tmp_path: Path, console: Ask, make: str) -> None:
+    path = tmp_path / "a.duckdb"
+    if make == "notes":
+        path.write_bytes(b"notes")
+    status, said, err = console("history", "--store", path)
+    assert (status, said, err.count("\n")) == (2, "", 1) and str(path) in err
+
+
+@pytest.mark.parametrize("form", ["text", "markdown", "json"])
+def test_a_summary_is_ten_lines_or_facts(keeper: Keeper, console: Ask, form: str) -> None:
+    source = write_folder(keeper.folder / "in", portfolio(10, s1=HELD))
+    status, said, err = console("run", source, "--out", keeper.out, "--summary", form)
+    assert (status, err) == (0, "")
+    if form == "json":
+        assert json.loads(said)["high"] == 2 and json.loads(said)["first_date"] == "2026-10-01"
+    else:
+        assert len(said.splitlines()) == 10
+        assert all(line.startswith("- ") == (form == "markdown") for line in said.splitlines())
