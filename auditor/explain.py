@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from auditor.model import SEVERITIES, Rule
 from auditor.resources import query
 from auditor.rules import LEADS, bare
+from auditor.store import SCHEMAS
 
 _FIXES = {
     "device": "at a desk where the device can be changed from afar, else on site",
@@ -66,7 +67,8 @@ def _facts(rule: Rule) -> str:
 
 def _tables(rule: Rule) -> list[str]:
     """The store's tables and views that the query reads."""
-    known = set(re.findall(r"^CREATE (?:TABLE|VIEW) (\w+)", query("schema.sql"), re.MULTILINE))
+    schema = "".join(query(part) for part in SCHEMAS)
+    known = set(re.findall(r"^CREATE (?:TABLE|VIEW) (\w+)", schema, re.MULTILINE))
     return sorted(known & set(re.findall(r"\b(?:FROM|JOIN)\s+(\w+)", bare(rule.sql), re.IGNORECASE)))
 
 

@@ -13,6 +13,7 @@ from auditor.errors import UserError
 from auditor.resources import query
 
 Connection = duckdb.DuckDBPyConnection
+SCHEMAS = ("schema.sql", "schema_findings.sql")
 _MEMORY = "600MB"  # of the engine; beyond it pages go to disk, so that memory does not grow with the fleet
 _UNITS = {  # by the end of a column's name; the first that fits
     "kg_per_kwh": "kilograms a kWh",
@@ -34,7 +35,8 @@ def open_store(path: Path) -> Connection:
     connection = duckdb.connect(str(path))
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{_MEMORY}'")
-    _lay_out(connection, query("schema.sql"))
+    for schema in SCHEMAS:
+        _lay_out(connection, query(schema))
     for macros in ("macros.sql", "words.sql"):
         run_script(connection, query(macros))
     _lay_out(connection, query("memory/schema.sql"))

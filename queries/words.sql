@@ -118,6 +118,12 @@ CREATE MACRO photocontrols_out(circuit, t_utc) AS (
     JOIN step_words USING (controller_id, event_id)
     WHERE kind = 'photocontrol' AND list_contains(circuits, circuit) AND t_utc >= start_utc AND t_utc < end_utc
 );
+-- Their names alone, for where no step may be spoken of.
+CREATE MACRO photocontrols_named(circuit, t_utc) AS (
+    SELECT string_agg('photocontrol ' || sensor_id, ' and ' ORDER BY sensor_id)
+    FROM suspensions JOIN sensors USING (sensor_id)
+    WHERE kind = 'photocontrol' AND list_contains(circuits, circuit) AND t_utc >= start_utc AND t_utc < end_utc
+);
 -- The steps around a stretch, as further sentences.
 CREATE MACRO cause_words(held, began, ended, out) AS CASE
     WHEN held IS NOT NULL THEN format(' It is left by hand in {}.', held)

@@ -35,9 +35,7 @@ WITH scope AS (
         ended.sourced AS ended_sourced,
         device_first(scope.controller_id, totals.circuit_id, longest.starts) AS device_first,
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
-        (SELECT string_agg('photocontrol ' || sensor_id, ' and ' ORDER BY sensor_id) FROM suspensions JOIN sensors USING (sensor_id)
-         WHERE kind = 'photocontrol' AND list_contains(circuits, scope.circuit_id)
-           AND start_utc <= longest.starts AND end_utc > longest.starts) AS sensors_out,
+        photocontrols_named(totals.circuit_id, longest.starts) AS sensors_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
         CASE must_be_lit WHEN 'always' THEN 'always' WHEN 'dark' THEN 'whenever it is dark'

@@ -1,0 +1,100 @@
+"""auditor visits: what it refuses, each in one sentence."""
+
+import csv
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from . import visits_case
+from .conftest import Console, run_audit, write_folder
+
+BASE = visits_case.BASE
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("visits")
+    source = write_folder(folder / "portfolio", visits_case.tables(), visits_case.SETTINGS)
+    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
+    return folder / "kept.duckdb"
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture
+def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
+    def plan(*words: object) -> tuple[Path, str]:
+        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
+        assert (status, wrong) == (0, "")
+        return tmp_path / "plan", said
+
+    return plan
+
+
+def refusal(console: Callable[..., Console], *words: object) -> str:
+    status, said, wrong = console("visits", *words)
+    assert (status, said) == (2, "")
+    assert wrong.startswith("auditor: ") and wrong.count("\n") == 1
+    return wrong
+
+
+def test_a_store_that_is_not_there_is_named(console: Callable[..., Console], tmp_path: Path) -> None:
+    sentence = refusal(console, "--store", tmp_path / "none.duckdb", "--days", 1)
+    assert "none.duckdb is not there; keep it with auditor run" in sentence
+
+
+def test_a_file_that_is_no_store_is_refused(console: Callable[..., Console], tmp_path: Path) -> None:
+    (tmp_path / "text.duckdb").write_text("hours,of,words\n" * 500)
+    sentence = refusal(console, "--store", tmp_path / "text.duckdb", "--days", 1)
+    assert "is in use, or not a store of this program" in sentence
+    duckdb.connect(str(tmp_path / "other.duckdb")).close()
+    sentence = refusal(console, "--store", tmp_path / "other.duckdb", "--days", 1)
+    assert "is not a store that this version of the program kept; audit again with --store" in sentence
+
+
+def test_a_store_in_use_is_refused(console: Callable[..., Console], store: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "busy.duckdb"
+    copy.write_bytes(store.read_bytes())
+    with duckdb.connect(str(copy)):
+        assert "is in use" in refusal(console, "--store", copy, "--days", 1)
+
+
+def test_the_store_is_left_as_it_was(store: Path, planned: Callable[..., tuple[Path, str]]) -> None:
+    before = store.read_bytes()
+    planned("--days", 1)
+    assert store.read_bytes() == before
+
+
+def test_without_the_solver_one_sentence_says_how_to_get_it(
+    console: Callable[..., Console], store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    sentence = refusal(console, "--store", store, "--days", 1, "--out", tmp_path / "none")
+    assert "OR-tools, which is not installed" in sentence and "pip install" in sentence
+    assert not (tmp_path / "none").exists()
+
+
+@pytest.mark.parametrize(
+    ("base", "words"),
+    [
+        ("52", "is no place"),
+        ("a,b", "is no place"),
+        ("91,0", "not on the globe"),
+        ("nan,0", "not on the globe"),
+    ],
+)
+def test_a_base_that_is_no_place_is_refused(
+    console: Callable[..., Console], store: Path, base: str, words: str
+) -> None:
+    assert words in refusal(console, "--store", store, "--days", 1, "--base", base)
+
+
+def test_more_bases_than_crews_are_refused(console: Callable[..., Console], store: Path) -> None:
+    bases = ("--base", BASE, "--base", "1,1")
+    assert "give --crews 2" in refusal(console, "--store", store, "--days", 1, "--crews", 1, *bases)
