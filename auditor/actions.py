@@ -17,10 +17,13 @@ _FORMULA = re.compile(r"^[=+\-@\t\r]")
 def record(folder: Path, finding: str, disposition: str, day: date, by: str, note: str) -> Path:
     """Appends to ``actions.csv`` in the folder, which is made where it is missing; gives its path.
 
-    Raises UserError where the table is not a CSV file that can be added to, or a decline gives no reason.
+    Raises UserError where the table is not a CSV file that can be added to, nobody is named, or a decline
+    gives no reason.
     """
     if disposition == "declined" and not note.strip():
         raise UserError("declined needs a note that says why; add --note TEXT.")
+    if not by.strip():
+        raise UserError("somebody must stand for it; write --by NAME.")
     if not re.fullmatch(r"[0-9a-f]{12}", finding):
         raise UserError(f'"{finding}" is not a finding_id; copy its 12 characters from the report.')
     path = _table(folder)
@@ -33,10 +36,12 @@ def record(folder: Path, finding: str, disposition: str, day: date, by: str, not
 def _table(folder: Path) -> Path:
     if not folder.is_dir():
         raise UserError(f"{folder} is not a folder; actions can only be added to a folder's actions.csv.")
-    others = [name for name in ("actions.parquet",) if (folder / name).exists()]
-    if others:
-        raise UserError(f"{folder / others[0]} is there already; add the line where that table is made.")
-    return folder / "actions.csv"
+    files = {path.name.lower(): path for path in folder.iterdir()}
+    if not files.keys() & {"sites.csv", "sites.parquet"}:
+        raise UserError(f"{folder} holds no portfolio (no sites.csv); name its folder with --portfolio.")
+    if parquet := files.get("actions.parquet"):
+        raise UserError(f"{parquet} is there already; add the line where that table is made.")
+    return files.get("actions.csv", folder / "actions.csv")
 
 
 def _read(path: Path) -> tuple[list[str], str]:
@@ -48,7 +53,11 @@ def _read(path: Path) -> tuple[list[str], str]:
             text = file.read()
     except UnicodeDecodeError as error:
         raise UserError(f"{path} is not UTF-8; save it as CSV UTF-8 first.") from error
-    header = next(csv.reader(io.StringIO(text)), [])
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+    except csv.Error as error:
+        raise UserError(f"{path} is no sound CSV ({error}); close its quotation marks first.") from error
+    header = rows[0] if rows else []
     missing = set(COLUMNS) - {name.strip() for name in header}
     if missing:
         raise UserError(f"{path} has no column {min(missing)}; mend its header first.")

@@ -18,7 +18,7 @@ from auditor.commands import start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
-from auditor.history import drift_text, history, months_csv, months_text
+from auditor.history import history, months_csv, months_text
 from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
@@ -26,7 +26,7 @@ from auditor.results import write_text
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
 from auditor.summary import FORMS, summary_text
-from auditor.wording import nearest
+from auditor.wording import drift_text, nearest
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 
@@ -156,7 +156,10 @@ def months(store: Path, out: Path | None) -> None:
 @click.option("--portfolio", type=_FOLDER, default=Path(), help="Folder of tables [default: this folder].")
 def act(finding: str, disposition: str, by: str, note: str, when: date | None, portfolio: Path) -> None:
     """Record in actions.csv what was done about FINDING: ordered, done or declined."""
-    path = record(portfolio, finding, disposition, when or date.today(), by, note)
+    today = date.today()
+    if when and when > today:
+        raise UserError(f"--date {when} is still to come; record it when it has been done.")
+    path = record(portfolio, finding, disposition, when or today, by, note)
     click.echo(f"Added to {path}; the next audit shows it beside the finding.")
 
 

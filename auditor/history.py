@@ -10,7 +10,7 @@ import duckdb
 
 from auditor.errors import UserError
 from auditor.resources import query
-from auditor.wording import date_text, grouped
+from auditor.wording import grouped
 
 Row = dict[str, Any]
 COLUMNS = (
@@ -74,12 +74,3 @@ def _word(value: Any) -> str:
     if value is None:
         return "–"
     return grouped(value) if isinstance(value, int | float) else str(value)
-
-
-def drift_text(clock: Row) -> str:
-    """One clock that drifts: "L-0108-A gains 1.2 min a month (...); 5 minutes off on 3 March 2027"."""
-    way = "gains" if clock["minutes_a_month"] > 0 else "loses"
-    between = f"readings of {date_text(clock['earlier_utc'])} and {date_text(clock['newest_utc'])}"
-    ahead = f"; 5 minutes off on {date_text(clock['five_minutes_on'])}" if clock["five_minutes_on"] else ""
-    rate = f"{abs(clock['minutes_a_month']):.1f} min a month"
-    return f"{clock['controller_id']} {way} {rate} ({between}){ahead}"

@@ -9,7 +9,9 @@ from auditor.resources import query
 from auditor.store import Connection, run_script
 from auditor.wording import date_text
 
-FORMAT = 2  # of queries/memory/schema.sql; 1: stores of before they remembered
+FORMAT = (
+    3  # of queries/memory/schema.sql; 1: stores of before they remembered; 2: without what findings rest on
+)
 
 
 def remember(connection: Connection, store_file: Path) -> None:
@@ -20,8 +22,8 @@ def remember(connection: Connection, store_file: Path) -> None:
     connection.execute("CREATE TEMP VIEW this_run AS SELECT newest_read_at_utc::DATE AS run_date FROM period")
     if store_file.exists():
         _carry(connection, store_file)
-    run_script(connection, query("memory/20_changes.sql"))
-    run_script(connection, query("memory/30_keep.sql"))
+    for step in ("17_grounds", "20_changes", "30_keep"):
+        run_script(connection, query(f"memory/{step}.sql"))
     connection.execute("INSERT INTO store_format VALUES (?)", [FORMAT])
 
 

@@ -166,3 +166,12 @@ def season_text(start: str | None, end: str | None) -> str:
 def _edge_text(edge: str) -> str:
     *year, month, day = edge.split("-")
     return " ".join([str(int(day)), _MONTHS[int(month) - 1], *year])
+
+
+def drift_text(clock: dict[str, Any]) -> str:
+    """One clock that drifts: "L-0108-A gains 1.2 min a month (...); 5 minutes off on 3 March 2027"."""
+    way = "gains" if clock["minutes_a_month"] > 0 else "loses"
+    between = f"readings of {date_text(clock['earlier_utc'])} and {date_text(clock['newest_utc'])}"
+    ahead = f"; 5 minutes off on {date_text(clock['five_minutes_on'])}" if clock["five_minutes_on"] else ""
+    rate = f"{abs(clock['minutes_a_month']):.1f} min a month"
+    return f"{clock['controller_id']} {way} {rate} ({between}){ahead}"

@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,8 @@ KEY = "0123456789ab"
 
 @pytest.fixture
 def act(tmp_path: Path, console: Act) -> Act:
+    (tmp_path / "sites.csv").write_text("site_id,latitude,longitude\n")
+
     def run(*words: object) -> Console:
         return console("act", *words, "--portfolio", tmp_path)
 
@@ -58,6 +61,28 @@ def test_a_decline_says_why(tmp_path: Path, act: Act) -> None:
 def test_what_is_no_finding_id_is_refused(tmp_path: Path, act: Act, key: str) -> None:
     status, _, err = act(key, "done", "--by", "A")
     assert status == 2 and "finding_id" in err and not (tmp_path / "actions.csv").exists()
+
+
+def test_what_cannot_be_recorded_is_refused_and_nothing_is_written(tmp_path: Path, act: Act) -> None:
+    tomorrow = date.today() + timedelta(days=1)
+    assert "is still to come" in act(KEY, "done", "--by", "A", "--date", tomorrow)[2]
+    assert "write --by NAME" in act(KEY, "done", "--by", " ")[2]
+    (tmp_path / "sites.csv").unlink()
+    assert "holds no portfolio" in act(KEY, "done", "--by", "A")[2]
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_nothing_is_added_inside_an_open_quotation_mark(tmp_path: Path, act: Act) -> None:
+    text = f'finding_id,date,by,disposition,note\n{KEY},2026-10-01,A,done,"asked\n'
+    (tmp_path / "actions.csv").write_text(text)
+    assert "close its quotation marks" in act(KEY, "done", "--by", "A")[2]
+    assert (tmp_path / "actions.csv").read_text() == text
+
+
+def test_a_table_is_found_whatever_the_case_of_its_name(tmp_path: Path, act: Act) -> None:
+    (tmp_path / "Actions.CSV").write_text("finding_id,date,by,disposition,note\n")
+    assert act(KEY, "done", "--by", "A")[0] == 0
+    assert (tmp_path / "Actions.CSV").read_text().count(KEY) == 1 and not (tmp_path / "actions.csv").exists()
 
 
 def test_a_table_that_cannot_be_added_to_is_refused(tmp_path: Path, act: Act) -> None:

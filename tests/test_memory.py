@@ -2,6 +2,7 @@
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import pytest
@@ -96,7 +97,84 @@ def test_what_is_no_longer_looked_at_is_not_called_fixed(keeper: Keeper) -> None
     changes = keeper.changes()
     assert changes["no-night-cutoff", "c1"] == ("gone", "no longer evaluated: hours")
     assert changes["left-in-hand", "c2"] == ("gone", "rule switched off")
-    assert changes["lit-in-daylight", "c3"] == ("gone", "no longer found, by other thresholds")
+    assert changes["lit-in-daylight", "c3"] == (
+        "gone",
+        "no longer found; changed: thresholds, not the device",
+    )
+
+
+def gone(keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str = "") -> str:
+    """Why a finding of October is gone in November; ``before`` and ``after`` bend the rows of site s1."""
+    keeper.run(portfolio(10, s1=before))
+    keeper.run(portfolio(11, s1=after), settings)
+    change, reason = keeper.changes()[rule, subject]
+    assert change == "gone"
+    return reason
+
+
+LOOSE = "[rules.lit-in-daylight]\ntotal_minutes = 1e8\n"
+
+
+@pytest.mark.parametrize(
+    ("rule", "subject", "before", "after", "settings", "reason"),
+    [
+        ("lit-in-daylight", "c1", HELD, {}, "", "fixed"),
+        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "area": "security"}}, "",
+         "no longer found; changed: area, not the device"),
+        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "must_be_lit": "always"}}, "",
+         "no longer found; changed: duty to light, not the device"),
+        ("lit-in-daylight", "c1", HELD, {"circuits": {"area": "security"}}, "",
+         "no longer found; changed: hand switch, area"),
+        ("lit-in-daylight", "c1", HELD, HELD, LOOSE, "no longer found; changed: thresholds, not the device"),
+        ("lit-in-daylight", "c1", HELD, {}, LOOSE, "no longer found; changed: hand switch, thresholds"),
+        ("lit-in-daylight", "c1", HELD, {"hours": {"closes": "19:00"}}, "", "fixed"),  # not read by it
+        ("short-backup", "t1",
+         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "iecc-2021"}},
+         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "none"}}, "",
+         "no longer evaluated: energy_code"),
+        ("short-backup", "t1",
+         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "title-24-2022"}},
+         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "iecc-2021"}}, "",
+         "no longer found; changed: energy code, not the device"),
+        ("dark-while-open", "c1", {"circuits": {"hold": "off"}},
+         {"circuits": {"hold": "off"}, "hours": {"opens": "10:00", "closes": "15:00"}}, "",
+         "no longer found; changed: opening hours, not the device"),
+    ],
+)  # fmt: skip
+def test_only_what_was_changed_at_the_device_is_called_fixed(
+    keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str, reason: str
+) -> None:
+    assert gone(keeper, rule, subject, before, after, settings) == reason
+
+
+def test_a_finding_that_went_by_itself_is_not_called_fixed(keeper: Keeper) -> None:
+    leap_day = {"event_id": "9", "controller_id": "t1", "targets": "c1", "action": "off", "days": "daily"}
+    leap_day |= {"anchor": "clock", "time": "03:00", "from": "02-29", "until": "02-29"}
+    tables = portfolio(11)
+    tables["events"].append(leap_day)
+    keeper.run(tables)  # a year without a 29 February
+    tables["controllers"][1] |= {"read_at": "2027-11-20T12:00:00Z", "clock_reading": "2027-11-20T12:00:00"}
+    keeper.run(tables)  # 2028 has one
+    said = keeper.changes()["step-never-fires", "t1/9"]
+    assert said == ("gone", "no longer found, though nothing of it was changed")
+
+
+def test_a_waived_finding_that_goes_is_listed_but_not_counted(keeper: Keeper) -> None:
+    waiver = {"waivers": [{"site_id": "s1", "rule": "left-in-hand", "reason": "Cabinet on order"}]}
+    keeper.run(portfolio(10, s1=HELD, s2=HELD) | waiver)
+    keeper.run(portfolio(11, s2=HELD) | waiver)
+    assert keeper.changes()["left-in-hand", "c1"] == ("gone", "fixed")
+    assert keeper.ask("SELECT was FROM changes WHERE rule = 'left-in-hand' AND change = 'gone'") == [
+        ("waived",)
+    ]
+    ((new, persisting, away),) = keeper.ask(
+        "SELECT new, persisting, gone FROM runs WHERE run_date = '2026-11-20'"
+    )
+    ((before,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-10-20'")
+    ((now,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-11-20'")
+    assert (before + new - away, persisting + new) == (now, now) and away > 0
+    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
+    assert "Gone as well: 1 finding that was waived" in page and "Fixed. It was waived." in page
 
 
 def test_a_waiver_that_lapses_says_so(keeper: Keeper) -> None:
@@ -159,7 +237,10 @@ def test_a_store_of_before_it_remembered_counts_as_the_run_before(keeper: Keeper
             store.execute(f"DROP TABLE {table}")
     keeper.run(portfolio(11, s1=HELD))
     assert keeper.changes()["left-in-hand", "c1"] == ("persisting", "")
-    assert keeper.changes()["left-in-hand", "c2"] == ("gone", "fixed")
+    assert keeper.changes()["left-in-hand", "c2"] == (
+        "gone",
+        "no longer found; what was set before is not known",
+    )
     assert keeper.ask("SELECT run_date, critical FROM runs ORDER BY 1") == [
         (date(2026, 10, 20), 0),
         (date(2026, 11, 20), 0),

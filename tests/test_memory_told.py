@@ -48,24 +48,58 @@ def test_a_critical_finding_without_an_action_stands_on_the_first_page_as_unansw
 
 
 def test_two_readings_tell_the_drift_and_when_it_is_five_minutes(keeper: Keeper, console: Ask) -> None:
-    fast = {"controllers": {"clock_reading": "2026-10-20T12:01:00"}}
-    faster = {"controllers": {"clock_reading": "2026-11-20T12:02:00"}}
+    fast = {"controllers": {"clock_reading": "2026-10-20T12:01:05"}}
+    faster = {"controllers": {"clock_reading": "2026-11-20T12:02:05"}}
     keeper.run(portfolio(10, s1=fast))
     keeper.run(portfolio(11, s1=faster))
-    # A minute in 31 days is 30.4375 / 31 min a month; three more minutes take 93 days from 20 November.
+    # A minute in 31 days is 30.4375 / 31 min a month; 175 s more take 90.4 days from 20 November.
     ((rate, on),) = keeper.ask(
         "SELECT minutes_a_month, five_minutes_on FROM drifts WHERE controller_id = 't1'"
     )
-    assert rate == pytest.approx(30.4375 / 31) and on == date(2027, 2, 21)
+    assert rate == pytest.approx(30.4375 / 31) and on == date(2027, 2, 18)
     _, said, _ = console("history", "--store", keeper.store)
     line = "t1 gains 1.0 min a month (readings of 20 October 2026 and 20 November 2026); "
-    assert f"{line}5 minutes off on 21 February 2027" in said
+    assert f"{line}5 minutes off on 18 February 2027" in said
 
 
 def test_a_clock_that_was_set_in_between_is_not_said_to_drift(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:40:00"}}))
     keeper.run(portfolio(11))
     assert keeper.ask("SELECT controller_id FROM drifts WHERE controller_id = 't1'") == []
+
+
+def read_on(keeper: Keeper, *shown: str) -> list[tuple[float]]:
+    """Runs from September on, each with what the clock of t1 shows at 12:00; the drift that they tell."""
+    for month, clock in enumerate(shown, 9):
+        keeper.run(portfolio(month, s1={"controllers": {"clock_reading": f"2026-{month:02}-20T{clock}"}}))
+    return keeper.ask("SELECT minutes_a_month FROM drifts WHERE controller_id = 't1'")
+
+
+def test_a_minute_between_readings_without_seconds_is_no_drift(keeper: Keeper) -> None:
+    # 12:00:59 and 12:01:00 may both stand behind these: the clocks may be a second apart.
+    assert read_on(keeper, "12:00:00", "12:01:00") == []
+
+
+def test_all_readings_since_the_clock_was_set_tell_its_drift(keeper: Keeper) -> None:
+    # Set in October: of the readings after that, the first and the last count, 61 days and 2 minutes apart.
+    ((rate,),) = read_on(keeper, "12:20:00", "12:00:30", "12:01:00", "12:02:30")
+    assert rate == pytest.approx(2 * 30.4375 / 61)
+
+
+def test_a_reading_of_a_run_that_was_repeated_is_forgotten(keeper: Keeper) -> None:
+    read_on(keeper, "12:00:10", "12:04:10")
+    again = {"controllers": {"read_at": "2026-10-20T12:30:00Z", "clock_reading": "2026-10-20T12:30:10"}}
+    keeper.run(portfolio(10, s1=again))
+    assert keeper.ask("FROM drifts") == []
+    assert keeper.ask("SELECT count(*) FROM past_readings WHERE controller_id = 't1'") == [(2,)]
+
+
+def test_the_report_says_which_clocks_drift(keeper: Keeper) -> None:
+    read_on(keeper, "12:00:10", "12:02:10")
+    page = (keeper.out / "report.html").read_text(encoding="utf-8")
+    assert (
+        "<li>t1 gains 2.0 min a month (readings of 20 September 2026 and 20 October 2026); 5 minutes" in page
+    )
 
 
 # The commands ----------------------------------------------------------------------------------------------

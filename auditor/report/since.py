@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from auditor.model import Rule
 from auditor.report.rows import Row, by, fetch
 from auditor.store import Connection
-from auditor.wording import short
+from auditor.wording import drift_text, short
 
 SHOWN = 40  # of new findings and of those that are gone; changes.csv has all
+DRIFTING = 20  # clocks; auditor history has all
 MONTHS = 13  # of runs; the store has all
 
 
@@ -19,6 +20,8 @@ def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row
     places = {site["site_id"]: site for site in sites}
     changes = by([_told(row, rules, places) for row in fetch(connection, "changes")], "change")
     new, gone = changes.get("new", []), changes.get("gone", [])
+    open_before = [row for row in gone if row["was"] == "open"]
+    drifting = fetch(connection, "drifting")
     return {
         "runs": runs[-MONTHS:],
         "now": runs[-1],
@@ -27,8 +30,11 @@ def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row
         "gone": gone[:SHOWN],
         "new_count": len(new),
         "gone_count": len(gone),
-        "reasons": {str(reason): len(rows) for reason, rows in by(gone, "reason").items()},
+        "reasons": {str(reason): len(rows) for reason, rows in by(open_before, "reason").items()},
+        "not_open": len(gone) - len(open_before),
         "missing_sites": fetch(connection, "gone_sites"),
+        "drifting": [drift_text(clock) for clock in drifting[:DRIFTING]],
+        "drifting_count": len(drifting),
     }
 
 

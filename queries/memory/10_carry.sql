@@ -15,6 +15,6 @@ INSERT INTO past_circuits BY NAME
 SELECT past.* FROM earlier.past_circuits AS past CROSS JOIN this_run WHERE past.run_date <> this_run.run_date
 ORDER BY past.run_date, circuit_id;
 INSERT INTO past_readings BY NAME
-SELECT past.* FROM earlier.past_readings AS past
-ANTI JOIN controllers ON controllers.controller_id = past.controller_id AND controllers.read_at_utc = past.read_at_utc
+SELECT past.* FROM earlier.past_readings AS past CROSS JOIN this_run
+WHERE coalesce(past.run_date, past.read_at_utc::DATE) <> this_run.run_date
 ORDER BY past.controller_id, past.read_at_utc;

@@ -1,9 +1,5 @@
 -- This run against the one before: what is new, what persists, what is gone and why.
 
-CREATE TEMP TABLE run_before AS
-SELECT max(runs.run_date) AS run_date FROM runs CROSS JOIN this_run WHERE runs.run_date < this_run.run_date
-HAVING max(runs.run_date) IS NOT NULL;
-
 UPDATE findings SET first_seen = coalesce(before.first_seen, this_run.run_date)
 FROM this_run, (
     SELECT findings.finding_id, past.first_seen
@@ -29,7 +25,7 @@ WITH earlier AS (
 ), unseen AS (
     SELECT rule, subject_kind, subject_id, min(missing) AS missing FROM not_evaluated GROUP BY rule, subject_kind, subject_id
 ), here AS (
-    SELECT findings.finding_id, CASE WHEN earlier.status = 'open' THEN 'persisting' ELSE 'new' END AS change,
+    SELECT findings.finding_id, earlier.status AS was, CASE WHEN earlier.status = 'open' THEN 'persisting' ELSE 'new' END AS change,
         CASE earlier.status WHEN 'waived' THEN 'its waiver no longer stands' WHEN 'exempt' THEN 'no exemption is '
             || 'claimed any more' END
             AS reason,
@@ -41,8 +37,21 @@ WITH earlier AS (
     SELECT subject_kind, subject_id, string_agg(rule, ', ' ORDER BY rule) AS rules
     FROM findings ANTI JOIN earlier USING (finding_id)
     WHERE status = 'open' GROUP BY subject_kind, subject_id
+), moved AS (    -- what has changed of all that a finding rests on
+    SELECT finding_id, bool_and(at_device) AS by_hand, bool_or(at_device) AS in_part,
+        string_agg(fact, ', ' ORDER BY at_device DESC, fact) AS what
+    FROM (
+        SELECT finding_id, unnest(list_distinct(map_keys(earlier.facts) || map_keys(grounds.facts))) AS fact,
+            earlier.facts[fact] IS DISTINCT FROM grounds.facts[fact] AS differs
+        FROM earlier JOIN grounds USING (finding_id)
+    ) JOIN facts USING (fact)
+    WHERE differs
+    GROUP BY finding_id
+), judged AS (   -- whether a rule judges by other thresholds or margins now
+    SELECT rule, past_rules.settings <> rule_settings.settings AS otherwise
+    FROM past_rules JOIN run_before USING (run_date) JOIN rule_settings USING (rule)
 ), away AS (     -- the first that is true
-    SELECT earlier.finding_id, 'gone' AS change,
+    SELECT earlier.finding_id, earlier.status AS was, 'gone' AS change,
         CASE
             WHEN earlier.site_id NOT IN (SELECT site_id FROM sites) THEN 'site missing' || CASE
                 WHEN earlier.site_id IN (SELECT value FROM rejected WHERE "column" = 'site_id')
@@ -54,32 +63,35 @@ WITH earlier AS (
             WHEN NOT subjects.in_use THEN 'left out of use'
             WHEN applied_rules.rule IS NULL THEN 'rule switched off'
             WHEN unseen.rule IS NOT NULL THEN 'no longer evaluated: ' || unseen.missing
-            WHEN past_rules.settings <> rule_settings.settings THEN 'no longer found, by other thresholds'
             WHEN earlier.last_date < period.first_date THEN 'over'
-            WHEN earlier.rule <> 'left-in-hand' AND earlier.subject_id IN (
+            WHEN earlier.rule <> 'left-in-hand' AND contains(coalesce(what, ''), 'hand switch') AND earlier.subject_id IN (
                     SELECT circuit_id FROM circuits JOIN controllers USING (controller_id)
                     WHERE coalesce(circuits.hold, controllers.hold) IS NOT NULL)
                 THEN 'left in hand now: its program counts for nothing'
             WHEN beside.rules IS NOT NULL THEN 'no longer found; new there: ' || beside.rules
-            ELSE 'fixed'
+            WHEN earlier.facts IS NULL THEN 'no longer found; what was set before is not known'
+            WHEN by_hand AND NOT coalesce(otherwise, false) THEN 'fixed'
+            WHEN what IS NULL AND NOT coalesce(otherwise, false) THEN 'no longer found, though nothing of it was changed'
+            ELSE 'no longer found; changed: ' || concat_ws(', ', what, CASE WHEN otherwise THEN 'thresholds' END)
+                || CASE WHEN in_part THEN '' ELSE ', not the device' END
         END AS reason,
         earlier.first_seen AS since, earlier.runs_seen AS runs, earlier.* EXCLUDE (finding_id, first_seen, runs_seen, status)
     FROM earlier
+    LEFT JOIN moved ON moved.finding_id = earlier.finding_id
     LEFT JOIN findings ON findings.finding_id = earlier.finding_id
     LEFT JOIN subjects ON subjects.subject_kind = earlier.subject_kind AND subjects.subject_id = earlier.subject_id
     LEFT JOIN applied_rules ON applied_rules.rule = earlier.rule
     LEFT JOIN unseen ON unseen.rule = earlier.rule AND unseen.subject_kind = earlier.subject_kind AND unseen.subject_id = earlier.subject_id
-    LEFT JOIN past_rules ON past_rules.rule = earlier.rule AND past_rules.run_date = earlier.run_date
-    LEFT JOIN rule_settings ON rule_settings.rule = earlier.rule
+    LEFT JOIN judged ON judged.rule = earlier.rule
     LEFT JOIN beside ON beside.subject_kind = earlier.subject_kind AND beside.subject_id = earlier.subject_id
     CROSS JOIN period
-    WHERE earlier.status = 'open' AND findings.status IS DISTINCT FROM 'open'
+    WHERE CASE WHEN earlier.status = 'open' THEN findings.status IS DISTINCT FROM 'open' ELSE findings.status IS NULL END
     QUALIFY row_number() OVER (PARTITION BY earlier.finding_id ORDER BY subjects.source_row) = 1
 ), told AS (
-    SELECT finding_id, change, reason, since, runs, rule, severity, site_id, controller_id, subject_kind, subject_id, summary, cost
+    SELECT finding_id, change, was, reason, since, runs, rule, severity, site_id, controller_id, subject_kind, subject_id, summary, cost
     FROM here CROSS JOIN run_before
     UNION ALL
-    SELECT finding_id, change, reason, since, runs, rule, severity, site_id, controller_id, subject_kind, subject_id, summary, cost
+    SELECT finding_id, change, was, reason, since, runs, rule, severity, site_id, controller_id, subject_kind, subject_id, summary, cost
     FROM away
 )
 FROM told

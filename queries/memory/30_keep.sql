@@ -1,12 +1,16 @@
--- This run, for the next ones to look back on. Energy of circuits is kept of two runs only.
+-- This run, for the next ones to look back on. Energy of circuits, and what findings rest on, are kept of
+-- two runs only.
 
 INSERT INTO past_findings BY NAME
 SELECT this_run.run_date, finding_id, rule, severity, status, site_id, controller_id, subject_kind, subject_id, summary, cost,
-    first_seen, coalesce(before.runs_seen, 0) + 1 AS runs_seen, last_date
+    first_seen, coalesce(before.runs_seen, 0) + 1 AS runs_seen, last_date, facts
 FROM findings
 CROSS JOIN this_run
+LEFT JOIN grounds USING (finding_id)
 LEFT JOIN (SELECT finding_id, runs_seen FROM past_findings JOIN run_before USING (run_date)) AS before USING (finding_id)
 ORDER BY finding_id;
+UPDATE past_findings SET facts = NULL FROM this_run
+WHERE past_findings.run_date <> this_run.run_date AND past_findings.run_date NOT IN (SELECT run_date FROM run_before);
 
 INSERT INTO past_sites BY NAME
 SELECT run_date, site_id, name, region FROM sites CROSS JOIN this_run ORDER BY site_id;
@@ -22,9 +26,9 @@ WHERE avoidable_kwh IS NOT NULL
 ORDER BY circuit_id;
 
 INSERT INTO past_readings BY NAME
-SELECT controller_id, site_id, read_at_utc, residual_s
-FROM controllers JOIN device_clocks USING (controller_id)
-WHERE clock_reading_local IS NOT NULL
+SELECT run_date, controller_id, site_id, read_at_utc, residual_s, second(clock_reading_local) = 0 AS to_the_minute
+FROM controllers JOIN device_clocks USING (controller_id) CROSS JOIN this_run
+WHERE clock_reading_local IS NOT NULL AND (controller_id, read_at_utc) NOT IN (SELECT (controller_id, read_at_utc) FROM past_readings)
 ORDER BY controller_id;
 
 -- Money that went away or came: kWh at today's rate. The calendar alone moves a circuit by a little from month to month:
@@ -53,13 +57,16 @@ WITH moved AS (
         count(*) FILTER (severity = 'medium') AS medium, count(*) FILTER (severity = 'low') AS low
     FROM findings WHERE status = 'open'
 ), told AS (
-    SELECT count(*) FILTER (change = 'new') AS new, count(*) FILTER (change = 'gone') AS gone FROM changes
+    SELECT count(*) FILTER (change = 'new') AS new, count(*) FILTER (change = 'persisting') AS persisting,
+        count(*) FILTER (change = 'gone' AND was = 'open') AS gone
+    FROM changes
 )
 SELECT this_run.run_date, first_date, days,
     (SELECT count(*) FROM sites) AS sites, (SELECT count(*) FROM circuit_figures) AS circuits,
     critical, high, medium, low,
     (SELECT sum(avoidable_cost::DECIMAL(24, 6))::DOUBLE FROM site_ranks) AS avoidable_cost,
     CASE WHEN run_before.run_date IS NOT NULL THEN new END AS new,
+    CASE WHEN run_before.run_date IS NOT NULL THEN persisting END AS persisting,
     CASE WHEN run_before.run_date IS NOT NULL THEN gone END AS gone,
     CASE WHEN same_length THEN coalesce(recovered_cost, 0) END AS recovered_cost,
     CASE WHEN same_length THEN coalesce(added_cost, 0) END AS added_cost

@@ -9,7 +9,7 @@ CREATE TABLE runs (                      -- one row a run, this one included
     sites BIGINT, circuits BIGINT,       -- accepted; circuits in use
     critical BIGINT, high BIGINT, medium BIGINT, low BIGINT,  -- open findings
     avoidable_cost DOUBLE,               -- money a year
-    new BIGINT, gone BIGINT,             -- open findings against the run before; NULL in the first run
+    new BIGINT, persisting BIGINT, gone BIGINT,  -- open findings against the run before; NULL in the first run
     recovered_cost DOUBLE, added_cost DOUBLE   -- money a year: avoidable cost that went away, and that came, since then
 );
 
@@ -21,6 +21,7 @@ CREATE TABLE past_findings (
     cost DOUBLE,                         -- money a year
     first_seen DATE, runs_seen INTEGER,  -- since when it was found run after run, and in how many of them
     last_date DATE,                      -- local to the site
+    facts MAP(VARCHAR, VARCHAR),         -- what it rests on, each as an MD5 sum; of this run and the one before
     PRIMARY KEY (run_date, finding_id)
 );
 
@@ -34,14 +35,17 @@ CREATE TABLE past_circuits (             -- of this run and the one before
 CREATE TABLE past_rules (run_date DATE, rule VARCHAR, settings VARCHAR);  -- by which thresholds and margins it judged
 
 CREATE TABLE past_readings (             -- every reading of a clock that a run has seen
+    run_date DATE,                       -- the first run that saw it
     controller_id VARCHAR, site_id VARCHAR,
     read_at_utc TIMESTAMP,
-    residual_s BIGINT                    -- seconds, what it showed minus what its own rule says
+    residual_s BIGINT,                   -- seconds, what it showed minus what its own rule says
+    to_the_minute BOOLEAN                -- it showed no seconds
 );
 
 CREATE TABLE changes (                   -- findings of this run and the one before, told apart
     finding_id VARCHAR PRIMARY KEY,
-    change VARCHAR,                      -- new, persisting or gone; of open findings
+    change VARCHAR,                      -- new, persisting or gone; of open findings, and gone of others
+    was VARCHAR,                         -- its status in the run before; NULL: it was not there
     reason VARCHAR,                      -- why gone; or why new, where that is not a new fault
     since DATE, runs INTEGER,            -- found since, in so many runs
     rule VARCHAR, severity VARCHAR,
@@ -52,30 +56,39 @@ CREATE TABLE changes (                   -- findings of this run and the one bef
 
 CREATE TABLE missing_sites (site_id VARCHAR, name VARCHAR, region VARCHAR, reason VARCHAR);  -- in the run before, not in this one
 
--- Two readings of one clock at least two weeks apart. Who moved by more than half an hour a month, or came nearer to the
--- right time by more than a minute, was set in between: nothing is said of it.
+-- The first and the newest reading of a clock since it was last set, two weeks apart at least. A clock that moved by more
+-- than half an hour a month, or came nearer to the right time by more than a minute, was set in between. Readings without
+-- seconds may each be a minute off: a minute between them says nothing.
 CREATE VIEW drifts AS
 WITH pairs AS (
-    SELECT newest.controller_id, newest.site_id, earlier.read_at_utc AS earlier_utc, newest.read_at_utc AS newest_utc,
-        newest.residual_s, newest.residual_s - earlier.residual_s AS moved_s,
-        seconds(earlier.read_at_utc, newest.read_at_utc) / 86400 AS days
-    FROM past_readings AS newest JOIN past_readings AS earlier USING (controller_id)
-    WHERE newest.read_at_utc >= earlier.read_at_utc + INTERVAL 14 DAY
-    QUALIFY row_number() OVER (
-        PARTITION BY newest.controller_id ORDER BY newest.read_at_utc DESC, earlier.read_at_utc DESC
-    ) = 1
+    SELECT *, lag(residual_s) OVER clock AS before_s, lag(read_at_utc) OVER clock AS before_utc
+    FROM past_readings
+    WINDOW clock AS (PARTITION BY controller_id ORDER BY read_at_utc, run_date)
+), settings AS (
+    SELECT *, count(*) FILTER (
+            abs(residual_s - before_s) > 1800 * greatest(seconds(before_utc, read_at_utc) / 2629800, 0.03)
+            OR abs(residual_s) < abs(before_s) - 60
+        ) OVER (PARTITION BY controller_id ORDER BY read_at_utc, run_date) AS times_set
+    FROM pairs
+), since_set AS (
+    SELECT controller_id, any_value(site_id) AS site_id, times_set,
+        min(read_at_utc) AS earlier_utc, max(read_at_utc) AS newest_utc, arg_max(residual_s, read_at_utc) AS residual_s,
+        arg_max(residual_s, read_at_utc) - arg_min(residual_s, read_at_utc) AS moved_s,
+        seconds(earlier_utc, newest_utc) / 86400 AS days, bool_or(coalesce(to_the_minute, true)) AS to_the_minute
+    FROM settings
+    GROUP BY controller_id, times_set
+    QUALIFY row_number() OVER (PARTITION BY controller_id ORDER BY times_set DESC) = 1
+), moving AS (
+    SELECT *, ((CASE WHEN moved_s > 0 THEN 300 ELSE -300 END) - residual_s) / (moved_s / days) AS days_left
+    FROM since_set
+    WHERE days >= 14 AND abs(moved_s) > CASE WHEN to_the_minute THEN 60 ELSE 5 END
 )
 SELECT controller_id, site_id, earlier_utc, newest_utc, residual_s,
     moved_s / days * (365.25 / 12) / 60 AS minutes_a_month,
     -- when it will show 5 minutes too much or too little, going on like this; NULL where that is past or years away
     CASE WHEN abs(residual_s) < 300 AND days_left < 3653 THEN (newest_utc + to_seconds((days_left * 86400)::BIGINT))::DATE END
         AS five_minutes_on
-FROM (
-    SELECT *, CASE WHEN moved_s <> 0 THEN ((CASE WHEN moved_s > 0 THEN 300 ELSE -300 END) - residual_s) / (moved_s / days) END
-        AS days_left
-    FROM pairs
-)
-WHERE abs(moved_s / days * 30) <= 1800 AND abs(residual_s) >= abs(residual_s - moved_s) - 60;
+FROM moving;
 
 -- What was done about findings that are still there, and when the export that shows them was read. "Done" before that
 -- reading was not enough; one that came after it is not shown by it yet.
