@@ -14,7 +14,7 @@ from auditor.loading import fill, read_judged, settings_of
 from auditor.memory import remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
-from auditor.report import write_report
+from auditor.report import PAGES, write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.rules import load_rules, record_rules, run_rules
@@ -49,11 +49,13 @@ def audit(
     progress: Progress,
     rules_folder: Path | None = None,
     rule_seconds: int = SECONDS,
+    pages: int = PAGES,
 ) -> Outcome:
     """Audits the portfolio in ``source`` and writes the result files into ``out``.
 
     The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
-    ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``.
+    ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``. The first
+    ``pages`` sites by rank get a page of their own.
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
     """
     built_in = load_rules()
@@ -86,7 +88,7 @@ def audit(
         write_tables(connection, out)
         write_workbook(connection, out / "findings.xlsx", settings.currency)
         write_run(out / "run.json", facts)
-        write_report(connection, out / "report.html", rules, settings, facts)
+        write_report(connection, out, rules, settings, facts, pages)
         run_script(connection, query("tidy.sql"))
         told = summary_facts(connection, settings.currency)
         return Outcome(facts["notices"], facts, _open_findings(connection), told)

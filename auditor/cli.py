@@ -22,6 +22,7 @@ from auditor.history import history, months_csv, months_text
 from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
+from auditor.report import PAGES
 from auditor.results import write_text
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
@@ -100,6 +101,13 @@ _own_rules = click.option(
     show_default=True,
     help="Time that each of your own rules may take.",
 )
+@click.option(
+    "--pages",
+    type=click.IntRange(min=10),
+    default=PAGES,
+    show_default=True,
+    help="Sites with a page of their own, first by rank.",
+)
 def run(
     portfolio: Path,
     out: Path,
@@ -110,9 +118,10 @@ def run(
     form: str | None,
     folder: Path | None,
     rule_seconds: int,
+    pages: int,
 ) -> None:
     """Audit PORTFOLIO, a folder of CSV or Parquet tables or one workbook."""
-    outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds)
+    outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds, pages)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
 

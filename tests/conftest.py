@@ -11,6 +11,7 @@ import pytest
 
 from auditor.audit import Outcome, audit
 from auditor.cli import main
+from auditor.report.links import page_name
 
 Row = dict[str, object]
 Tables = dict[str, list[Row]]
@@ -95,6 +96,22 @@ def portfolio(tmp_path: Path) -> Path:
 def run_audit(source: Path, out: Path, store: Path | None = None, days: int = 7) -> Outcome:
     """An audit of a few days from the first of the newest reading's month, without a progress bar."""
     return audit(source, out, None, days, store, lambda stage, length: lambda step: None)
+
+
+def front(out: Path) -> str:
+    """The front page of a report."""
+    return (out / "report.html").read_text(encoding="utf-8")
+
+
+def site_page(out: Path, site_id: str) -> str:
+    """The page of one site."""
+    return (out / "sites" / page_name(site_id)).read_text(encoding="utf-8")
+
+
+def report(out: Path) -> str:
+    """The front page and the pages of all sites, one after the other, spaces as one."""
+    pages = [front(out), *(path.read_text(encoding="utf-8") for path in sorted((out / "sites").iterdir()))]
+    return " ".join(" ".join(pages).split())
 
 
 @pytest.fixture

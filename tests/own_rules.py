@@ -8,7 +8,7 @@ from auditor.audit import Outcome, audit
 from auditor.rules import load_rules
 
 from .cases import quietly
-from .conftest import Tables, small, write_folder
+from .conftest import Tables, report, small, write_folder
 
 EXAMPLE = Path(__file__).parent.parent / "fixtures" / "own_rules"
 BUILT_IN = load_rules()
@@ -83,4 +83,4 @@ def rows(tmp_path: Path, rule: str, table: str = "findings") -> list[dict[str, s
 
 
 def page(tmp_path: Path) -> str:
-    return (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    return report(tmp_path / "out")

@@ -6,7 +6,7 @@ from typing import Any
 
 import duckdb
 
-from .conftest import Row, Tables, run_audit, write_folder
+from .conftest import Row, Tables, front, run_audit, write_folder
 
 Soon = dict[str, list[dict[str, Any]]]
 
@@ -26,8 +26,7 @@ def audited(folder: Path, tables: Tables, days: int = 90, settings: str = "") ->
 
 def page(folder: Path) -> str:
     """The list in the report."""
-    report = (folder / "out" / "report.html").read_text(encoding="utf-8")
-    (shown,) = re.findall(r'<section id="soon">.*?</section>', report, re.S)
+    (shown,) = re.findall(r'<section id="soon">.*?</section>', front(folder / "out"), re.S)
     return shown
 
 

@@ -11,7 +11,7 @@ from auditor.places import locate
 from auditor.rules import load_rules
 from auditor.settings import read_settings
 
-from .conftest import Tables, run_audit, small, write_folder
+from .conftest import Tables, front, report, run_audit, site_page, small, write_folder
 from .judging import judge
 
 
@@ -38,14 +38,14 @@ def test_the_site_and_the_first_page_say_that_rows_were_rejected(tmp_path: Path)
     # The car park loses its photocontrol's steps and its sensor: dark while open, for want of rejected rows.
     tables = small()
     tables["sensors"][0]["kind"] = "photo"
-    page = (results(tmp_path, tables) / "report.html").read_text(encoding="utf-8")
-    first, _, rest = page.partition('id="first"')
-    assert "3 input rows rejected: may be wrong" in first
-    assert "3 input rows of this site were rejected</strong> (events.csv 4, 5; sensors.csv 2)" in rest
+    out = results(tmp_path, tables)
+    assert "3 input rows rejected: may be wrong" in front(out)
+    said = "3 input rows of this site were rejected</strong> (events.csv 4, 5; sensors.csv 2)"
+    assert said in site_page(out, "01")
 
 
 def test_a_site_without_rejected_rows_says_nothing_of_them(tmp_path: Path) -> None:
-    page = (results(tmp_path, small()) / "report.html").read_text(encoding="utf-8")
+    page = report(results(tmp_path, small()))
     assert "of this site was rejected" not in page and "of this site were rejected" not in page
 
 
@@ -80,8 +80,7 @@ def test_ids_with_slashes_that_make_two_steps_look_alike_stop_nothing(tmp_path: 
 
 def test_a_critical_rule_that_is_switched_off_is_named_on_the_first_page(tmp_path: Path) -> None:
     out = results(tmp_path, small(), "[rules.dark-while-open]\nenabled = false\n")
-    first, _, _ = (out / "report.html").read_text(encoding="utf-8").partition('id="first"')
-    assert "Not looked for</strong>, because portfolio.toml switches the rule off" in first
+    assert "Not looked for</strong>, because portfolio.toml switches the rule off" in front(out)
 
 
 @pytest.mark.parametrize("line", ["window_share = 1.5", "level_percent = 101"])

@@ -9,7 +9,7 @@ import pytest
 
 from auditor.errors import UserError
 
-from .conftest import run_audit, write_folder
+from .conftest import report, run_audit, write_folder
 from .memory_case import HELD, Keeper, action, portfolio
 
 
@@ -43,7 +43,7 @@ def test_two_runs_a_month_apart_tell_what_came_of_it(keeper: Keeper) -> None:
     assert keeper.ask("SELECT date, export_date, contradicted FROM answers") == [
         (date(2026, 11, 1), date(2026, 11, 20), True)
     ]
-    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
+    page = report(keeper.out)
     assert "Since the run of 20 October 2026" in page
     assert (
         "Recorded as done 1 November 2026 by A, and still there in the export read on 20 November 2026."
@@ -173,7 +173,7 @@ def test_a_waived_finding_that_goes_is_listed_but_not_counted(keeper: Keeper) ->
     ((before,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-10-20'")
     ((now,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-11-20'")
     assert (before + new - away, persisting + new) == (now, now) and away > 0
-    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
+    page = report(keeper.out)
     assert "Gone as well: 1 finding that was waived" in page and "Fixed. It was waived." in page
 
 

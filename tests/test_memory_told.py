@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from .conftest import write_folder
+from .conftest import front, report, write_folder
 from .memory_case import HELD, Ask, Keeper, action, portfolio
 
 
@@ -26,9 +26,7 @@ def test_done_after_the_reading_is_not_contradicted_by_it(keeper: Keeper) -> Non
         | {"actions": [action(keeper.finding("left-in-hand", "c1"), "2026-11-20", "done")]}
     )
     assert keeper.ask("SELECT contradicted FROM answers") == [(False,)]
-    assert "is no newer, so that the next one will tell" in (keeper.out / "report.html").read_text(
-        encoding="utf-8"
-    )
+    assert "is no newer, so that the next one will tell" in report(keeper.out)
 
 
 def test_a_critical_finding_without_an_action_stands_on_the_first_page_as_unanswered(keeper: Keeper) -> None:
@@ -38,7 +36,7 @@ def test_a_critical_finding_without_an_action_stands_on_the_first_page_as_unansw
         keeper.finding("dark-while-open", "c1"), "2026-11-01", "ordered", "Electrician on 3 December"
     )
     outcome = keeper.run(portfolio(11, s1=dark, s2=dark) | {"actions": [answered]})
-    page = " ".join((keeper.out / "report.html").read_text(encoding="utf-8").split())
+    page = " ".join(front(keeper.out).split())
     assert "<strong>1 of them has no action and no waiver.</strong>" in page
     assert page.count("<strong>No answer yet.</strong>") == 1
     assert outcome.summary["unanswered"] == 1
@@ -96,7 +94,7 @@ def test_a_reading_of_a_run_that_was_repeated_is_forgotten(keeper: Keeper) -> No
 
 def test_the_report_says_which_clocks_drift(keeper: Keeper) -> None:
     read_on(keeper, "12:00:10", "12:02:10")
-    page = (keeper.out / "report.html").read_text(encoding="utf-8")
+    page = front(keeper.out)
     assert (
         "<li>t1 gains 2.0 min a month (readings of 20 September 2026 and 20 October 2026); 5 minutes" in page
     )

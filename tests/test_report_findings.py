@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from .conftest import run_audit, small, write_folder
+from .conftest import run_audit, site_page, small, write_folder
 
 SPACE = "\u202f"
 
@@ -16,7 +16,7 @@ def test_hours_load_rate_and_scale_give_the_money(tmp_path: Path) -> None:
     tables["sites"][0]["rate_per_kwh"] = 0.2
     tables["circuits"][0]["hold"] = "on"
     run_audit(write_folder(tmp_path / "p", tables), tmp_path / "out", days=30)
-    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    page = site_page(tmp_path / "out", "01")
     shown = re.search(
         r"([\d\u202f]+) kWh in the period, ([\d\u202f]+) a year "
         r"\(([\d\u202f]+) h at full level × 1\u202f000 W, × 0.2 a kWh, × 365/30 days\)",
@@ -47,6 +47,6 @@ def test_a_finding_holds_is_over_or_is_still_to_come(
         step | {"event_id": "b", "action": "off", "time": "12:00"},
     ]
     run_audit(write_folder(tmp_path / "p", tables), tmp_path / "out", days=60)
-    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
-    found = re.findall(r'<h4><a href="#r-lit-in-daylight">.*?</article>', page, re.S)
+    page = site_page(tmp_path / "out", "01")
+    found = re.findall(r'<h3><a href="../report.html#r-lit-in-daylight">.*?</article>', page, re.S)
     assert [words in one for one in found if "circuits.csv row 2." in one] == [True]

@@ -37,6 +37,7 @@ FILES = {
     "timeline.parquet",
     "report.html",
     "run.json",
+    "sites",
 }
 DECIMALS = {"minutes": 2, "kwh": 3, "cost": 2, "co2_kg": 3, "score": 2}
 # Ids that a spreadsheet would run as a formula, and one that needs its quotation marks.

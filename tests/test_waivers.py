@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from .conftest import Console, Row, Tables, run_audit, small, write_folder
+from .conftest import Console, Row, Tables, front, run_audit, site_page, small, write_folder
 
 RULE = "left-in-hand"
 NEWEST = "2026-11-05"  # the UTC date of the newest reading
@@ -137,12 +137,8 @@ def notices(out: Path) -> list[str]:
 
 
 def told(out: Path, case: str) -> str:
-    """What the report's text says of the case's site, whether it has a section or a line."""
-    page = (out / "report.html").read_text(encoding="utf-8")
-    pieces = re.findall(r"<section class=\"site\".*?</section>|<li>.*?</li>", page, re.S)
-    circuit = ids(case)["C"]
-    text = " ".join(piece for piece in pieces if re.search(rf"\b{circuit}\b", piece))
-    return " ".join(re.sub(r"<[^>]+>", " ", text).split())
+    """What the report's text says of the case's site."""
+    return " ".join(re.sub(r"<[^>]+>", " ", site_page(out, ids(case)["S"])).split())
 
 
 @every_case
@@ -188,5 +184,5 @@ def test_the_notes_are_in_the_report_and_on_standard_error_too(
     _, _, err = console("run", source, "--out", tmp_path / "out", "--days", 1)
     (notice,) = notices(tmp_path / "out")
     assert err == f"note: {notice}\n"
-    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    page = front(tmp_path / "out")
     assert f"<li>{notice}</li>" in page.replace("&#34;", '"')

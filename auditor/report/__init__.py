@@ -1,6 +1,6 @@
-"""report.html: the whole fleet on one page that asks nothing of the network; visits.html beside it."""
+"""report.html and the pages of single sites, which ask nothing of the network; visits.html beside them."""
 
 from auditor.report.cards import write_cards
-from auditor.report.page import write_report
+from auditor.report.writing import PAGES, write_report
 
-__all__ = ["write_cards", "write_report"]
+__all__ = ["PAGES", "write_cards", "write_report"]

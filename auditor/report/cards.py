@@ -11,13 +11,15 @@ from auditor.report.programs import duty_words
 from auditor.report.rows import Groups, Row, by, counts_text, fetch, rows_of
 from auditor.resources import query
 from auditor.results import write_text
-from auditor.store import Connection, run_script
+from auditor.store import Connection
 from auditor.wording import hours_text, place_words, short
+
+_ALL = 2**31 - 1  # sites; a plan may go to any of them
 
 
 def write_cards(connection: Connection, path: Path, plan: Row) -> None:
     """Writes the page. ``plan`` has days with their stops, and what is not planned, in the order of both."""
-    run_script(connection, query("report/00_scope.sql"))
+    connection.execute(query("report/00_scope.sql"), {"pages": _ALL})
     findings = by(_findings(connection), "site_id")
     sites = {site["site_id"]: _labelled(site) for site in fetch(connection, "sites")}
     shelves = _Shelves(connection, findings, sites)

@@ -35,6 +35,11 @@ def kwh(value: float | None) -> str:
     return UNKNOWN if value is None else f"{whole(value)} kWh"
 
 
+def share(percent: float) -> str:
+    """A part of a whole: "15 %", "less than 1 %"."""
+    return "less than 1\N{NO-BREAK SPACE}%" if 0 < percent < 1 else f"{round(percent)}\N{NO-BREAK SPACE}%"
+
+
 def plain(value: float) -> str:
     """A setting or a rate as it was written: 30, 0.185."""
     return grouped(value) if float(value).is_integer() else f"{value:.6g}"

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from auditor.model import Rule
 from auditor.report.programs import duty_words
-from auditor.report.rows import Groups, Row, by, by_key
+from auditor.report.rows import Groups, Row, by, by_key, fetch
+from auditor.store import Connection
 from auditor.wording import counted, short
 
 _KINDS = {
@@ -15,6 +16,12 @@ _KINDS = {
 }
 _NOUNS = {"controller": "device"}
 _KEPT_LIT = ("egress", "security")
+
+
+def read_findings(connection: Connection, rules: Mapping[str, Rule]) -> list[Row]:
+    """The findings that the report tells of, site by site, each with what was done about it."""
+    actions = by(fetch(connection, "actions"), "finding_id")
+    return [named(row, rules, actions) for row in fetch(connection, "findings")]
 
 
 def named(finding: Row, rules: Mapping[str, Rule], actions: Groups) -> Row:
@@ -62,7 +69,7 @@ def reasons(findings: Sequence[Row], shown: int = 3) -> list[str]:
     groups = by(findings, "title")
     said = [title if len(rows) == 1 else f"{title} ({_subjects(rows)})" for title, rows in groups.items()]
     more = len(said) - shown
-    return said[:shown] + ([f"and {more} more kind{'s' if more > 1 else ''} of finding"] if more > 0 else [])
+    return said[:shown] + ([f"and {more} more kind{'s' if more > 1 else ''}"] if more > 0 else [])
 
 
 def _subjects(findings: Sequence[Row]) -> str:

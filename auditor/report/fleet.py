@@ -5,51 +5,70 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from auditor.model import SEVERITIES, Rule, Settings
-from auditor.report.findings import summaries
+from auditor.report.findings import reasons, summaries
+from auditor.report.links import Places
 from auditor.report.rows import Row, by, fetch
 from auditor.rules import LEADS
 from auditor.store import Connection
 
 FIRST_SITES = 10
+SAID = 200  # sites whose critical findings are told at length; of the others they are named
+APART = 200  # waived and exempt findings that are shown; findings.csv has all
 FIRST_REJECTED = 200
 _LEADS = re.compile(rf"^({'|'.join(LEADS)})[.:]\s*", re.M)
 
 
-def safety(sites: Sequence[Row]) -> list[Row]:
-    """Every open critical finding, site by site in the order of rank."""
-    worst = [(site, [row for row in site["open"] if row["severity"] == "critical"]) for site in sites]
-    return [{"site": site, "said": summaries(rows)} for site, rows in worst if rows]
-
-
-def unanswered(sites: Sequence[Row]) -> int:
-    """How many open critical findings nobody has answered for; waived ones are not open."""
-    return sum(row["severity"] == "critical" and not row["actions"] for site in sites for row in site["open"])
-
-
-def first_sites(sites: Sequence[Row]) -> list[Row]:
-    """The sites to look at first: those that weigh anything at all, ten at most."""
-    return [site for site in sites if site["score"] > 0][:FIRST_SITES]
-
-
-def rule_views(
-    connection: Connection, rules: Mapping[str, Rule], settings: Settings, sites: Sequence[Row]
-) -> list[Row]:
-    """Every rule with its counts (worst first), thresholds, prose and the sites with open findings."""
-    counted = {row["rule"]: row for row in fetch(connection, "rules")}
-    order = [*counted, *(name for name in rules if name not in counted)]
-    places = _places(sites)
+def safety(findings: Sequence[Row], places: Places) -> list[Row]:
+    """Every open critical finding, site by site in the order of rank; the first sites at length."""
+    worst = by([row for row in findings if _is_critical(row)], "site_id")
     return [
-        _rule_view(rules[name], settings.rules.get(name, {}), counted.get(name, {}), places.get(name, []))
-        for name in order
+        {
+            "site": places(rows[0], "site_name") | {"rows_lost": rows[0]["rows_lost"]},
+            "said": summaries(rows) if number < SAID else [],
+            "subjects": rows,
+        }
+        for number, rows in enumerate(worst.values())
     ]
 
 
-def _places(sites: Sequence[Row]) -> dict[str, list[Row]]:
-    places: dict[str, list[Row]] = {}
-    for site in sites:
-        for name in by(site["open"], "rule"):
-            places.setdefault(name, []).append(site)
-    return places
+def _is_critical(row: Row) -> bool:
+    return bool(row["severity"] == "critical" and row["status"] == "open")
+
+
+def unanswered(findings: Sequence[Row]) -> int:
+    """How many open critical findings nobody has answered for; waived ones are not open."""
+    return sum(_is_critical(row) and not row["actions"] for row in findings)
+
+
+def first_sites(sites: Sequence[Row], findings: Sequence[Row], places: Places) -> list[Row]:
+    """The sites to look at first: those that weigh anything at all, ten at most."""
+    opened = by([row for row in findings if row["status"] == "open"], "site_id")
+    return [
+        site
+        | places(site)
+        | {"why": opened.get(site["site_id"], []), "reasons": reasons(opened.get(site["site_id"], []), 1)}
+        for site in sites[:FIRST_SITES]
+        if site["score"] > 0
+    ]
+
+
+def apart(findings: Sequence[Row], places: Places) -> Row:
+    """Findings that are waived or claimed exempt, and so counted nowhere."""
+    rows = [row | {"site": places(row, "site_name")} for row in findings if row["status"] != "open"]
+    return {"rows": rows[:APART], "number": len(rows)}
+
+
+def rule_views(
+    connection: Connection, rules: Mapping[str, Rule], settings: Settings, places: Places
+) -> list[Row]:
+    """Every rule with its counts (worst first), thresholds, prose and the first sites with open findings."""
+    counted = {row["rule"]: row for row in fetch(connection, "rules")}
+    order = [*counted, *(name for name in rules if name not in counted)]
+    sites = by([row | places(row) for row in fetch(connection, "rule_sites")], "rule")
+    return [
+        _rule_view(rules[name], settings.rules.get(name, {}), counted.get(name, {}), sites.get(name, []))
+        for name in order
+    ]
 
 
 def _rule_view(rule: Rule, own: Mapping[str, Any], counts: Row, sites: list[Row]) -> Row:
@@ -68,6 +87,7 @@ def _rule_view(rule: Rule, own: Mapping[str, Any], counts: Row, sites: list[Row]
         "severity": own.get("severity", rule.severity),
         "thresholds": [(own.get(key, value), rule.units[key]) for key, value in rule.params.items()],
         "sites": sites,
+        "of_sites": sites[0]["of_sites"] if sites else 0,
     } | {name: counts.get(name) or 0 for name in tallies}
 
 

@@ -1,23 +1,23 @@
 """What changed since the run before, and how the runs compare; nothing without a store that remembers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from auditor.model import Rule
+from auditor.report.links import Places
 from auditor.report.rows import Row, by, fetch
 from auditor.store import Connection
-from auditor.wording import drift_text, short
+from auditor.wording import drift_text
 
 SHOWN = 40  # of new findings and of those that are gone; changes.csv has all
 DRIFTING = 20  # clocks; auditor history has all
 MONTHS = 13  # of runs; the store has all
 
 
-def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row]) -> Row | None:
+def since(connection: Connection, rules: Mapping[str, Rule], places: Places) -> Row | None:
     """New and gone findings, missing sites, money and the runs so far; None without a store."""
     runs = fetch(connection, "runs")
     if not runs:
         return None
-    places = {site["site_id"]: site for site in sites}
     changes = by([_told(row, rules, places) for row in fetch(connection, "changes")], "change")
     new, gone = changes.get("new", []), changes.get("gone", [])
     open_before = [row for row in gone if row["was"] == "open"]
@@ -38,10 +38,9 @@ def since(connection: Connection, rules: Mapping[str, Rule], sites: Sequence[Row
     }
 
 
-def _told(row: Row, rules: Mapping[str, Rule], places: Mapping[str, Row]) -> Row:
+def _told(row: Row, rules: Mapping[str, Rule], places: Places) -> Row:
     rule = rules.get(row["rule"])
     return row | {
         "title": rule.title if rule else row["rule"],
-        "site": places.get(row["site_id"]),
-        "label": short(row["site_name"] or row["site_id"]),
+        "site": places(row, "site_name"),
     }

@@ -1,4 +1,4 @@
-"""A section for every site with an open finding, in the order of rank, and a line for each of the others."""
+"""What the pages of single sites say."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report.devices import device_view
 from auditor.report.figures import whole
-from auditor.report.findings import named, reasons, work
+from auditor.report.findings import read_findings, work
 from auditor.report.programs import programs
 from auditor.report.rows import Groups, Row, by, counts_text, fetch
 from auditor.store import Connection
@@ -28,17 +28,15 @@ class Shelves:
 
 
 def site_views(connection: Connection, rules: Mapping[str, Rule], settings: Settings) -> list[Row]:
-    """Every site with what its section or its line says."""
+    """The sites that have a page, in the order of rank, with what it says."""
     shelves = _shelves(connection, rules)
     return [_site(row, shelves, settings) for row in fetch(connection, "sites")]
 
 
 def _shelves(connection: Connection, rules: Mapping[str, Rule]) -> Shelves:
-    actions = by(fetch(connection, "actions"), "finding_id")
-    findings = [named(row, rules, actions) for row in fetch(connection, "findings")]
     unseen = [row | {"title": rules[row["rule"]].title} for row in fetch(connection, "not_evaluated")]
     return Shelves(
-        findings=by(findings, "site_id"),
+        findings=by(read_findings(connection, rules), "site_id"),
         devices=by(fetch(connection, "devices"), "site_id"),
         clock_errors=by(fetch(connection, "clock_errors"), "controller_id"),
         circuits=by(fetch(connection, "circuits"), "site_id"),
@@ -60,7 +58,6 @@ def _site(site: Row, shelves: Shelves, settings: Settings) -> Row:
         "hours": hours_text(shelves.hours.get(key, [])),
         "open": opened,
         "counts": counts_text(opened, SEVERITIES),
-        "reasons": reasons(opened),
         "work": work(opened),
         "apart": [row for row in findings if row["status"] != "open"],
         "devices": _devices(shelves.devices.get(key, []), shelves),

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from auditor.model import Rule
 from auditor.report.findings import label
+from auditor.report.links import Places
 from auditor.report.rows import Row, by, fetch
 from auditor.store import Connection
 from auditor.wording import counted
@@ -18,19 +20,18 @@ _TOGETHER = {  # what many subjects have in common, before their names
 }
 
 
-def soon(connection: Connection, sites: Sequence[Row]) -> list[Row]:
+def soon(connection: Connection, rules: Mapping[str, Rule], places: Places) -> list[Row]:
     """The lines in order of date: what a site's subjects have in common as one, and what a fleet has too."""
-    places = {site["site_id"]: site for site in sites}
-    findings = {row["finding_id"]: row for site in sites for row in site["open"]}
-    rows = [_named(row, places, findings) for row in fetch(connection, "soon")]
+    rows = [_named(row, rules, places) for row in fetch(connection, "soon")]
     return [line for same in by(rows, "date", "kind", "rule", "severity").values() for line in _lines(same)]
 
 
-def _named(row: Row, places: Mapping[str, Row], findings: Mapping[str, Row]) -> Row:
-    site, finding = places[row["site_id"]], findings.get(row["finding_id"])
-    said = finding["label"] if finding else label(row | {"name": None})
-    said = site["label"] if row["subject_kind"] == "site" else said  # "this site" says nothing in a list
-    return row | {"site": site, "label": said, "title": finding["title"] if finding else ""}
+def _named(row: Row, rules: Mapping[str, Rule], places: Places) -> Row:
+    site = places(row, "site_name")
+    said = (
+        site["label"] if row["subject_kind"] == "site" else label(row)
+    )  # "this site" says nothing in a list
+    return row | {"site": site, "label": said, "title": rules[row["rule"]].title if row["rule"] else ""}
 
 
 def _lines(rows: list[Row]) -> Iterator[Row]:

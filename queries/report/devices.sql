@@ -1,4 +1,4 @@
--- The devices of the sites that have a section, in the order of the input.
+-- The devices of the sites that have a page, in the order of the input.
 SELECT controllers.*
 FROM controllers
 WHERE site_id IN (FROM report_sites)

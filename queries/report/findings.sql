@@ -1,4 +1,5 @@
--- Every finding with what a reader must know of its subject: name, load, duty, waiver. Site by site, worst first.
+-- Findings with what a reader must know of their subject: name, load, duty, waiver. Site by site, worst first: those of
+-- the sites that have a page, every critical one, and what is waived or exempt.
 WITH names AS (
     SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, name, area, connected_watts, must_be_lit, exempt_reason
     FROM circuits
@@ -16,8 +17,10 @@ WITH names AS (
     QUALIFY row_number() OVER (
         PARTITION BY finding_id ORDER BY stands DESC, whole_site, reason, expires DESC NULLS FIRST, source_row
     ) = 1
+), losses AS (
+    SELECT site_id, count(DISTINCT (source_file, source_row)) AS rows_lost FROM rejected GROUP BY site_id
 )
-SELECT findings.*, names.* EXCLUDE (subject_kind, subject_id),
+SELECT findings.*, site_ranks.rank, sites.name AS site_name, region, coalesce(rows_lost, 0) AS rows_lost, names.* EXCLUDE (subject_kind, subject_id),
     coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS rate_per_kwh, days,
     CASE WHEN first_seen < newest_read_at_utc::DATE THEN first_seen END AS seen_since,   -- not new in this audit
     CASE WHEN stands THEN chosen.approved_by END AS approved_by,
@@ -31,5 +34,7 @@ JOIN sites USING (site_id)
 CROSS JOIN portfolio
 LEFT JOIN names USING (subject_kind, subject_id)
 LEFT JOIN chosen USING (finding_id)
+LEFT JOIN losses USING (site_id)
 CROSS JOIN period
+WHERE site_id IN (FROM report_sites) OR findings.severity = 'critical' OR status <> 'open'
 ORDER BY site_ranks.rank, severity_place(findings.severity), rule, findings.controller_id, findings.source_row, finding_id

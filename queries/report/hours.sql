@@ -1,4 +1,4 @@
--- Opening hours of the sites that have a section.
+-- Opening hours of the sites that have a page.
 SELECT site_id, days_mask, opens_s, closes_s
 FROM hours
 WHERE site_id IN (FROM report_sites)

@@ -1,4 +1,4 @@
--- Every site in the order of its rank, with its figures and how much of them is known.
+-- The sites that have a page in the order of their rank, with their figures and how much of them is known.
 WITH known AS (
     SELECT site_id, count(*) AS circuits, count(avoidable_kwh) AS circuits_with_avoidable
     FROM circuit_figures GROUP BY site_id
@@ -29,6 +29,7 @@ SELECT site_ranks.*, sites.* EXCLUDE (site_id, energy_code, rate_per_kwh),
     coalesce(rows_lost, 0) AS rows_lost, lost_where
 FROM site_ranks
 JOIN sites USING (site_id)
+JOIN report_sites USING (site_id)
 CROSS JOIN portfolio
 LEFT JOIN known USING (site_id)
 LEFT JOIN unseen USING (site_id)

@@ -30,6 +30,8 @@ WITH places AS (
         count(*) FILTER (status = 'waived') AS waived,
         count(*) FILTER (status = 'exempt') AS exempt,
         count(*) FILTER (status = 'open' AND severity = 'critical') AS critical,
+        count(*) FILTER (status = 'open' AND severity = 'critical'
+            AND rule IN ('dark-while-open', 'duty-not-met', 'sensor-left-suspended')) AS critical_dark,
         count(*) FILTER (status = 'open' AND severity = 'high') AS high,
         count(*) FILTER (status = 'open' AND severity = 'medium') AS medium,
         count(*) FILTER (status = 'open' AND severity = 'low') AS low,

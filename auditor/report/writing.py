@@ -1,0 +1,57 @@
+"""The report as files: a front page, and a page for each of the first sites by rank."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from auditor.model import Rule, Settings
+from auditor.report.assets import assets
+from auditor.report.front import front_view
+from auditor.report.links import FOLDER, PATTERN, Places, page_name
+from auditor.report.page import templates
+from auditor.report.rows import Row
+from auditor.report.sites import site_views
+from auditor.resources import query
+from auditor.results import write_text
+from auditor.store import Connection
+
+PAGES = 500  # sites that have a page of their own, where nobody asks for another number
+
+
+def write_report(
+    connection: Connection,
+    out: Path,
+    rules: Sequence[Rule],
+    settings: Settings,
+    facts: Mapping[str, Any],
+    pages: int = PAGES,
+) -> None:
+    """Writes report.html, and in the folder sites a page for each of the first ``pages`` sites by rank.
+
+    ``facts`` is the content of run.json. No time of day is in it: the same store gives the same bytes.
+    """
+    connection.execute(query("report/00_scope.sql"), {"pages": pages})
+    known = {rule.name: rule for rule in rules}
+    front = front_view(connection, known, settings, facts, Places(pages))
+    _write_sites(out / FOLDER, site_views(connection, known, settings), front)
+    page = templates(settings.currency).get_template("front/page.html.j2")
+    write_text(
+        out / "report.html", page.render(front | assets(["report.css", "front/front.css"], ["front/list.js"]))
+    )
+
+
+def _write_sites(folder: Path, sites: Sequence[Row], front: Row) -> None:
+    folder.mkdir(exist_ok=True)
+    page = templates(front["settings"].currency).get_template("site/page.html.j2")
+    names = {page_name(site["site_id"]): site for site in sites}
+    shared = front | assets(["report.css", "site/site.css"])
+    for name, site in names.items():
+        write_text(folder / name, page.render(shared | {"site": site}))
+    _clear(folder, names.keys())
+
+
+def _clear(folder: Path, kept: Any) -> None:
+    """Takes away pages of an earlier run whose sites have none now: they would be found, and believed."""
+    for path in folder.iterdir():
+        if path.name not in kept and PATTERN.fullmatch(path.name):
+            path.unlink()
