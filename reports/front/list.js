@@ -84,11 +84,15 @@
     }
   };
 
+  const fill = () => {
+    for (const field of form.elements) if (field.name) field.value = state[field.name] || "";
+  };
+
   // The address holds the state where it has an "=", and else the place on the page.
   const read = () => {
     const part = location.hash.slice(1);
     state = part.includes("=") ? Object.fromEntries(new URLSearchParams(part)) : {};
-    for (const field of form.elements) if (field.name) field.value = state[field.name] || "";
+    fill();
     limit = SHOWN;
     show();
     if (part.includes("=")) document.getElementById("sites").scrollIntoView();
@@ -119,7 +123,12 @@
   }
   form.addEventListener("input", (event) => write(event.target.name, event.target.value));
   form.addEventListener("submit", (event) => event.preventDefault());
-  form.addEventListener("reset", () => { state = {}; setTimeout(() => write("sort", ""), 0); });
+  form.addEventListener("reset", (event) => {
+    event.preventDefault();
+    state = {};
+    fill();
+    write("sort", "");
+  });
   more.addEventListener("click", () => { limit += SHOWN; show(); });
   window.addEventListener("hashchange", read);
   document.getElementById("plain").hidden = true;
