@@ -109,8 +109,13 @@ def site_page(out: Path, site_id: str) -> str:
 
 
 def report(out: Path) -> str:
-    """The front page and the pages of all sites, one after the other, spaces as one."""
-    pages = [front(out), *(path.read_text(encoding="utf-8") for path in sorted((out / "sites").iterdir()))]
+    """The front page, the rules and the pages of all sites, one after the other, spaces as one."""
+    rules = (out / "rules.html").read_text(encoding="utf-8")
+    pages = [
+        front(out),
+        rules,
+        *(path.read_text(encoding="utf-8") for path in sorted((out / "sites").iterdir())),
+    ]
     return " ".join(" ".join(pages).split())
 
 

@@ -58,7 +58,11 @@ def open_sites(folder: Path, **wanted: str) -> set[str]:
 
 def test_no_page_asks_for_anything_or_complains(browser: Browser, demo: Path, hostile: Path) -> None:
     for folder in (demo, hostile):
-        for path in (folder / "report.html", *sorted((folder / "sites").iterdir())[:12]):
+        for path in (
+            folder / "report.html",
+            folder / "rules.html",
+            *sorted((folder / "sites").iterdir())[:12],
+        ):
             seen = Watched(browser, path)
             assert (seen.requests, seen.complaints) == ([path.as_uri()], [])
             seen.page.context.close()
@@ -161,8 +165,8 @@ def test_a_region_in_the_tables_leads_to_its_sites(browser: Browser, demo: Path)
 
 
 def test_a_rule_in_words_leads_to_its_sites(browser: Browser, demo: Path) -> None:
-    seen = Watched(browser, demo / "report.html")
-    seen.page.click("#r-left-in-hand [data-show] a")
+    seen = Watched(browser, demo / "rules.html")
+    seen.page.click("#r-left-in-hand a >> nth=0")
     assert set(seen.rows()) == open_sites(demo, rule="left-in-hand")
 
 

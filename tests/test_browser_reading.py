@@ -38,7 +38,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def pages(demo: Path) -> list[Path]:
     """The front page, and the pages of the first site by rank and of the last."""
     sites = sorted((demo / "sites").iterdir())
-    return [demo / "report.html", sites[0], sites[len(sites) // 2], sites[-1]]
+    return [demo / "report.html", demo / "rules.html", sites[0], sites[len(sites) // 2], sites[-1]]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -69,7 +69,7 @@ def test_the_printed_front_page_has_all_its_words_and_its_page_numbers(browser: 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_pictures_of_the_pages_are_kept(browser: Browser, pages: list[Path], scheme: str) -> None:
-    for name, path in zip(("front", "site", "other-site", "last-site"), pages, strict=True):
+    for name, path in zip(("front", "rules", "site", "other-site", "last-site"), pages, strict=True):
         size = {"width": 1280, "height": 900}
         Watched(browser, path, viewport=size, color_scheme=scheme).shot(f"{name}-{scheme}")
         seen = Watched(browser, path, color_scheme=scheme, **PHONE)

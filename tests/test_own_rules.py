@@ -58,7 +58,7 @@ def test_a_run_names_the_rules_and_their_files_with_their_digest(example: Path) 
 
 def test_the_report_marks_what_comes_from_a_rule_of_ones_own(example: Path) -> None:
     marks = re.compile(
-        r'<h3><a href="../report.html#r-([a-z-]+)">[^<]*</a> <span class="fine">from your own rule</span>'
+        r'<h3><a href="../rules.html#r-([a-z-]+)">[^<]*</a> <span class="fine">from your own rule</span>'
     )
     assert marks.findall(page(example)) == ["long-override"]
     assert "Your own rule, from long-override.sql." in page(example)

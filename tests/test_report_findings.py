@@ -48,5 +48,5 @@ def test_a_finding_holds_is_over_or_is_still_to_come(
     ]
     run_audit(write_folder(tmp_path / "p", tables), tmp_path / "out", days=60)
     page = site_page(tmp_path / "out", "01")
-    found = re.findall(r'<h3><a href="../report.html#r-lit-in-daylight">.*?</article>', page, re.S)
+    found = re.findall(r'<h3><a href="../rules.html#r-lit-in-daylight">.*?</article>', page, re.S)
     assert [words in one for one in found if "circuits.csv row 2." in one] == [True]

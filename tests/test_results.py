@@ -36,6 +36,7 @@ FILES = {
     "findings.xlsx",
     "timeline.parquet",
     "report.html",
+    "rules.html",
     "run.json",
     "sites",
 }

@@ -26,7 +26,7 @@ def write_report(
     facts: Mapping[str, Any],
     pages: int = PAGES,
 ) -> None:
-    """Writes report.html, and in the folder sites a page for each of the first ``pages`` sites by rank.
+    """Writes report.html, rules.html, and in the folder sites a page for each of the first ``pages`` by rank.
 
     ``facts`` is the content of run.json. No time of day is in it: the same store gives the same bytes.
     """
@@ -34,10 +34,11 @@ def write_report(
     known = {rule.name: rule for rule in rules}
     front = front_view(connection, known, settings, facts, Places(pages))
     _write_sites(out / FOLDER, site_views(connection, known, settings), front)
-    page = templates(settings.currency).get_template("front/page.html.j2")
-    write_text(
-        out / "report.html", page.render(front | assets(["report.css", "front/front.css"], ["front/list.js"]))
-    )
+    template = templates(settings.currency).get_template
+    style = ["report.css", "front/front.css"]
+    write_text(out / "rules.html", template("rules/page.html.j2").render(front | assets(style)))
+    listing = front | assets(style, ["front/list.js"])
+    write_text(out / "report.html", template("front/page.html.j2").render(listing))
 
 
 def _write_sites(folder: Path, sites: Sequence[Row], front: Row) -> None:
