@@ -98,6 +98,12 @@ def run_audit(source: Path, out: Path, store: Path | None = None, days: int = 7)
     return audit(source, out, None, days, store, lambda stage, length: lambda step: None)
 
 
+def contents(out: Path) -> dict[str, bytes]:
+    """Every file below a folder by its path there, but for stores."""
+    files = (path for path in sorted(out.rglob("*")) if path.is_file() and path.suffix != ".duckdb")
+    return {path.relative_to(out).as_posix(): path.read_bytes() for path in files}
+
+
 def front(out: Path) -> str:
     """The front page of a report."""
     return (out / "report.html").read_text(encoding="utf-8")

@@ -9,7 +9,7 @@ import pytest
 
 from auditor.errors import UserError
 
-from .conftest import report, run_audit, write_folder
+from .conftest import contents, report, run_audit, write_folder
 from .memory_case import HELD, Keeper, action, portfolio
 
 
@@ -191,10 +191,10 @@ def test_a_run_that_is_repeated_replaces_itself(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1=HELD))
     keeper.run(portfolio(11, s1=HELD, s2=HELD))
     once = keeper.ask("FROM runs ORDER BY ALL"), keeper.ask("FROM changes ORDER BY ALL")
-    files = {path.name: path.read_bytes() for path in keeper.out.iterdir() if path.suffix != ".duckdb"}
+    files = contents(keeper.out)
     keeper.run(portfolio(11, s1=HELD, s2=HELD))
     assert (keeper.ask("FROM runs ORDER BY ALL"), keeper.ask("FROM changes ORDER BY ALL")) == once
-    assert {name: (keeper.out / name).read_bytes() for name in files} == files
+    assert contents(keeper.out) == files
 
 
 def test_a_finding_that_stays_is_counted_run_by_run_and_one_that_returns_starts_anew(keeper: Keeper) -> None:

@@ -18,6 +18,7 @@ from auditor.ownrules.judging import RELIED_ON
 from auditor.settings import read_settings
 
 from .cases import quietly
+from .conftest import contents
 from .own_rules import BUILT_IN, EXAMPLE, folder_of, page, rows, rule_text, run, select
 
 README = Path(__file__).parent.parent / "README.md"
@@ -66,9 +67,9 @@ def test_the_report_marks_what_comes_from_a_rule_of_ones_own(example: Path) -> N
 
 
 def test_the_same_inputs_give_the_same_bytes(example: Path) -> None:
-    first = {path.name: path.read_bytes() for path in (example / "out").iterdir()}
+    first = contents(example / "out")
     run(example, EXAMPLE)
-    assert first == {path.name: path.read_bytes() for path in (example / "out").iterdir()}
+    assert first == contents(example / "out")
 
 
 # Among ours -------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ import pytest
 from auditor import year
 from auditor.audit import audit
 
+from .conftest import contents
 from .reference.random_portfolio import write
 
 
@@ -23,7 +24,7 @@ def test_smaller_batches_side_by_side_give_the_same_bytes(
         monkeypatch.setattr(year, "BATCH", batch)
         out = tmp_path / f"{batch}-{len(files)}"
         audit(folder, out, None, 40, None, lambda stage, length: lambda step: None)
-        files[out] = {path.name: path.read_bytes() for path in sorted(out.iterdir())}
+        files[out] = contents(out)
     first, *others = files.values()
     assert all(other == first for other in others)
 
