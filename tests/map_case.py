@@ -62,7 +62,7 @@ def _ranks(ranked: list[Site]) -> pl.DataFrame:
 
 def drawn(view: dict[str, Any]) -> str:
     """The map as it stands in a page."""
-    return str(templates("XTS").get_template("map.html.j2").module.sites(view))  # type: ignore[attr-defined]
+    return str(templates("XTS").get_template("front/map-parts.html.j2").module.sites(view))  # type: ignore[attr-defined]
 
 
 def parsed(text: str) -> ElementTree.Element:

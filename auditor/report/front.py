@@ -8,6 +8,7 @@ from auditor.report import fleet
 from auditor.report.findings import read_findings
 from auditor.report.index import site_list
 from auditor.report.links import Places
+from auditor.report.map import map_view
 from auditor.report.rows import Row, fetch
 from auditor.report.since import since
 from auditor.report.soon import soon
@@ -35,6 +36,7 @@ def front_view(
         "since": since(connection, rules, places),
         "first_sites": fleet.first_sites(sites, findings, places),
         "firmness": fetch(connection, "firmness"),
+        "map": map_view(connection, lambda row: str(places(row)["page"])),
         "soon": soon(connection, rules, places),
         "rules": fleet.rule_views(connection, rules, settings, places),
         "regions": fetch(connection, "regions"),

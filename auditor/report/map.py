@@ -67,7 +67,7 @@ class _Panel:
 
 
 def map_view(connection: Connection, page_of: PageOf) -> Row:
-    """What the macro of ``map.html.j2`` draws.
+    """What the macros of ``front/map-parts.html.j2`` draw.
 
     ``page_of`` gives the address of a site's page, or nothing where it has none, from its row of
     ``queries/report/map_sites.sql``: site_id, rank, name, region and what is open there.

@@ -37,7 +37,7 @@ def write_report(
     template = templates(settings.currency).get_template
     style = ["report.css", "front/front.css"]
     write_text(out / "rules.html", template("rules/page.html.j2").render(front | assets(style)))
-    listing = front | assets(style, ["front/list.js"])
+    listing = front | assets([*style, "front/map.css"], ["front/list.js"])
     write_text(out / "report.html", template("front/page.html.j2").render(listing))
 
 
