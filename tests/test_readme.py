@@ -75,7 +75,7 @@ def test_nothing_claims_more_than_a_schedule_can_show() -> None:
     texts = [
         *ROOT.glob("*.md"),
         *ROOT.glob("queries/**/*.sql"),
-        *ROOT.glob("reports/*"),
+        *ROOT.glob("reports/**/*.*"),
         *ROOT.glob("auditor/**/*.py"),
     ]
     claims = [
