@@ -13,7 +13,7 @@ from auditor.resources import query
 from auditor.rules import load_rules
 from auditor.visits import choosing
 from auditor.visits.planning import Crews, Plan, make_plan
-from auditor.visits.reading import kept_store, read_work
+from auditor.visits.reading import read_work, work_store
 
 from . import visits_case
 from .conftest import Console, run_audit, write_folder
@@ -57,7 +57,7 @@ def test_what_a_desk_can_mend_is_a_list_of_its_own_and_no_work_of_a_crew(
     assert {row["site_id"] for row in desk} == {"V3", "V5"}
     visited = {key for row in rows(folder / "visits.csv") for key in row["findings"].split(";")}
     assert visited & {row["finding_id"] for row in desk} == set()
-    with kept_store(store) as connection:
+    with work_store(store) as connection:
         fixes = dict(connection.execute("SELECT finding_id, fix FROM findings").fetchall())
     assert {fixes[key] for key in visited} == {"on-site"}
     assert {fixes[row["finding_id"]] for row in desk} == {"remote"}
@@ -74,7 +74,7 @@ def test_what_is_out_of_reach_is_listed_with_the_reason(planned: Callable[..., t
 
 def short_day(store: Path, hours: float, worth: float) -> Plan:
     """A day of one crew with so many hours, all but the critical site being worth a lot."""
-    with kept_store(store) as connection:
+    with work_store(store) as connection:
         work = read_work(connection)
     sites = [site if site["site_id"] == "V1" else site | {"worth": worth} for site in work.sites]
     work = replace(work, sites=sites, settings=work.settings | {"day_hours": hours})
@@ -194,7 +194,7 @@ def test_a_card_says_what_was_found_what_to_set_and_leaves_room_for_what_was_lef
     folder, _ = planned("--days", 1, "--base", BASE)
     page = (folder / "visits.html").read_text(encoding="utf-8")
     assert page.count('<section class="card"') == 3
-    with kept_store(store) as connection:
+    with work_store(store) as connection:
         told = connection.execute(
             "SELECT summary, seen, remedy FROM findings WHERE site_id = 'V2'"
         ).fetchall()
@@ -220,7 +220,7 @@ def test_every_rule_of_ours_has_a_kind_of_work() -> None:
 
 
 def test_a_card_says_what_was_done_before(planned: Callable[..., tuple[Path, str]], store: Path) -> None:
-    with kept_store(store) as connection:
+    with work_store(store) as connection:
         (key,) = connection.execute("SELECT finding_id FROM actions").fetchone() or ()
     folder, _ = planned("--days", 1, "--base", BASE)
     here = card((folder / "visits.html").read_text(encoding="utf-8"), "V2")

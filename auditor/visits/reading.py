@@ -5,9 +5,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-import duckdb
-
-from auditor.errors import UserError
+from auditor.kept import kept_store
+from auditor.memory import FORMAT
 from auditor.report.rows import Groups, Row, by, rows_of
 from auditor.resources import query
 from auditor.store import Connection, run_script
@@ -25,24 +24,13 @@ class Work:
 
 
 @contextmanager
-def kept_store(path: Path) -> Iterator[Connection]:
+def work_store(path: Path) -> Iterator[Connection]:
     """The store at ``path``, with the tables of this plan beside it, which go when it is closed.
 
     Raises UserError where there is no such store, or none that this version kept.
     """
-    if not path.is_file():
-        raise UserError(f"{path} is not there; keep it with auditor run PORTFOLIO --out DIR --store {path}.")
-    try:
-        connection = duckdb.connect(str(path), read_only=True)
-    except duckdb.Error as error:
-        why = "is in use, or not a store of this program; close it there, or name another file"
-        raise UserError(f"{path} {why}.") from error
-    with connection:
-        try:
-            run_script(connection, query("visits/00_work.sql"))
-        except duckdb.Error as error:
-            why = "is not a store that this version of the program kept; audit again with --store"
-            raise UserError(f"{path} {why} {path}.") from error
+    with kept_store(path, FORMAT) as connection:
+        run_script(connection, query("visits/00_work.sql"))
         yield connection
 
 
