@@ -8,17 +8,14 @@ from pathlib import Path
 import pytest
 
 from . import visits_case
-from .conftest import Console, run_audit, write_folder
+from .conftest import Console
 
 BASE = visits_case.BASE
 
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("visits")
-    source = write_folder(folder / "portfolio", visits_case.tables(), visits_case.SETTINGS)
-    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
-    return folder / "kept.duckdb"
+    return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
 def rows(path: Path) -> list[dict[str, str]]:

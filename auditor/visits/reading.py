@@ -7,20 +7,26 @@ from pathlib import Path
 
 from auditor.kept import kept_store
 from auditor.memory import FORMAT
-from auditor.report.rows import Groups, Row, by, rows_of
+from auditor.report.findings import label
+from auditor.report.rows import Groups, Row, by, by_key, rows_of
 from auditor.resources import query
 from auditor.store import Connection, run_script
 
 
 @dataclass(frozen=True)
 class Work:
-    """Sites with work for a crew in order of rank, their findings worst first, and what is for the desk."""
+    """Sites with work for a crew in order of rank, and findings worst first.
+
+    ``findings`` are for a crew, by site_id; ``desk`` are for a desk; ``aside`` are nobody's, for they were
+    declined, or done since the export was read.
+    """
 
     settings: Row
     portfolio: Row
     sites: list[Row]
     findings: Groups
     desk: list[Row]
+    aside: list[Row]
 
 
 @contextmanager
@@ -38,10 +44,13 @@ def read_work(connection: Connection) -> Work:
     """Everything that is planned from."""
     (settings,) = rows_of(connection, "FROM visit_settings")
     (portfolio,) = rows_of(connection, "FROM portfolio")
+    rows = [row | {"label": label(row)} for row in rows_of(connection, query("visits/work.sql"))]
+    work = by_key(rows, lambda row: "aside" if row["aside"] else row["fix"])
     return Work(
         settings,
         portfolio,
         rows_of(connection, query("visits/sites.sql")),
-        by(rows_of(connection, query("visits/work.sql")), "site_id"),
-        rows_of(connection, query("visits/desk.sql")),
+        by(work.get("on-site", []), "site_id"),
+        work.get("remote", []),
+        work.get("aside", []),
     )
