@@ -84,8 +84,8 @@ def changed_minds(tmp_path_factory: pytest.TempPathFactory) -> Planned:
 
 DECLINED = "Declined on 20 October 2026 by A. Ash: The yard is fenced off."
 STILL_THERE = (
-    "Recorded as done on 2 November 2026 by B. Birch, and still there in the export read on 3 November 2026: "
-    "Clock set."
+    "Recorded as done on 2 November 2026 by B. Birch, and still there in the export read on 3 November 2026. "
+    "Noted then: Clock set."
 )
 AWAITED = (
     "Recorded as done on 3 November 2026 by C. Cedar: Switch turned back. The export read on 3 November 2026 "
