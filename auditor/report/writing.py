@@ -45,7 +45,7 @@ def _write_sites(folder: Path, sites: Sequence[Row], front: Row) -> None:
     folder.mkdir(exist_ok=True)
     page = templates(front["settings"].currency).get_template("site/page.html.j2")
     names = {page_name(site["site_id"]): site for site in sites}
-    shared = front | assets(["report.css", "site/site.css"])
+    shared = front | assets(["report.css", "visits.css", "site/site.css"])
     for name, site in names.items():
         write_text(folder / name, page.render(shared | {"site": site}))
     _clear(folder, names.keys())
