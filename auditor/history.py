@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import duckdb
-
-from auditor.errors import UserError
+from auditor.kept import kept_store
+from auditor.memory import FORMAT
 from auditor.resources import query
+from auditor.store import Connection
 from auditor.wording import grouped
 
 Row = dict[str, Any]
@@ -26,19 +26,13 @@ _HEADS = (
 def history(store_file: Path) -> tuple[list[Row], list[Row]]:
     """Of a kept store: a row a month, and the clocks whose drift two readings tell.
 
-    Raises UserError where the file is no store that remembers.
+    Raises UserError where the file is no store of this version.
     """
-    if not store_file.exists():
-        raise UserError(f"{store_file} is not there; keep a store with auditor run --store {store_file}.")
-    try:
-        with duckdb.connect(str(store_file), read_only=True) as store:
-            return _rows(store, "months"), _rows(store, "drifting")
-    except duckdb.Error as error:
-        why = "is in use, is not a store of this program, or is of before it remembered"
-        raise UserError(f"{store_file} {why}; run the audit with --store {store_file} once more.") from error
+    with kept_store(store_file, FORMAT) as store:
+        return _rows(store, "months"), _rows(store, "drifting")
 
 
-def _rows(store: duckdb.DuckDBPyConnection, name: str) -> list[Row]:
+def _rows(store: Connection, name: str) -> list[Row]:
     answer = store.execute(query(f"memory/{name}.sql"))
     columns = [column[0] for column in answer.description]
     return [dict(zip(columns, row, strict=True)) for row in answer.fetchall()]

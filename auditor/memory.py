@@ -2,9 +2,8 @@
 
 from pathlib import Path
 
-import duckdb
-
 from auditor.errors import UserError
+from auditor.kept import layout_of, told_apart
 from auditor.resources import query
 from auditor.store import Connection, run_script
 from auditor.wording import date_text
@@ -12,6 +11,7 @@ from auditor.wording import date_text
 FORMAT = (
     3  # of queries/memory/schema.sql; 1: stores of before they remembered; 2: without what findings rest on
 )
+_INSTEAD = "name another file"  # for what is no store: this run would take its place
 
 
 def remember(connection: Connection, store_file: Path) -> None:
@@ -28,31 +28,17 @@ def remember(connection: Connection, store_file: Path) -> None:
 
 
 def _carry(connection: Connection, store_file: Path) -> None:
-    try:
+    with told_apart(store_file, _INSTEAD):
         _attach(connection, store_file)
-        remembers = _format(connection, store_file) > 1
+        remembers = layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD) > 1
         run_script(connection, query("memory/10_carry.sql" if remembers else "memory/15_carry_plain.sql"))
         connection.execute("DETACH earlier")
         _in_order(connection, store_file)
-    except duckdb.Error as error:
-        why = "is in use, or not a store of this program; close it there, or name another file"
-        raise UserError(f"{store_file} {why}.") from error
 
 
 def _attach(connection: Connection, store_file: Path) -> None:
     path = str(store_file).replace("'", "''")
     connection.execute(f"ATTACH '{path}' AS earlier (READ_ONLY)")
-
-
-def _format(connection: Connection, store_file: Path) -> int:
-    """The layout of the store attached as ``earlier``."""
-    tables = "SELECT table_name FROM duckdb_tables() WHERE database_name = 'earlier'"
-    if ("store_format",) not in connection.execute(tables).fetchall():
-        return 1
-    ((version,),) = connection.execute("SELECT version FROM earlier.store_format").fetchall()
-    if version > FORMAT:
-        raise UserError(f"{store_file} was written by a newer version of this program; install that one.")
-    return int(version)
 
 
 def _in_order(connection: Connection, store_file: Path) -> None:

@@ -188,7 +188,7 @@ def test_a_file_that_is_no_store_is_refused_and_left_as_it_was(
 ) -> None:
     path = tmp_path / "notes.duckdb"
     path.write_bytes(content)
-    with pytest.raises(UserError, match=r"notes\.duckdb is in use, or not a store of this program"):
+    with pytest.raises(UserError, match=r"notes\.duckdb is no store of this program; name another file"):
         run_audit(source, tmp_path / "out", path)
     assert path.read_bytes() == content
 
@@ -197,7 +197,7 @@ def test_a_store_of_something_else_is_refused(source: Path, tmp_path: Path) -> N
     path = tmp_path / "other.duckdb"
     with duckdb.connect(str(path)) as connection:
         connection.execute("CREATE TABLE findings (page INTEGER)")
-    with pytest.raises(UserError, match="not a store of this program"):
+    with pytest.raises(UserError, match="is a database, but no store of this program; name another file"):
         run_audit(source, tmp_path / "out", path)
 
 

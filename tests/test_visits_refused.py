@@ -5,21 +5,17 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-import duckdb
 import pytest
 
 from . import visits_case
-from .conftest import Console, run_audit, write_folder
+from .conftest import Console
 
 BASE = visits_case.BASE
 
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("visits")
-    source = write_folder(folder / "portfolio", visits_case.tables(), visits_case.SETTINGS)
-    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
-    return folder / "kept.duckdb"
+    return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
 def rows(path: Path) -> list[dict[str, str]]:
@@ -42,27 +38,6 @@ def refusal(console: Callable[..., Console], *words: object) -> str:
     assert (status, said) == (2, "")
     assert wrong.startswith("auditor: ") and wrong.count("\n") == 1
     return wrong
-
-
-def test_a_store_that_is_not_there_is_named(console: Callable[..., Console], tmp_path: Path) -> None:
-    sentence = refusal(console, "--store", tmp_path / "none.duckdb", "--days", 1)
-    assert "none.duckdb is not there; keep it with auditor run" in sentence
-
-
-def test_a_file_that_is_no_store_is_refused(console: Callable[..., Console], tmp_path: Path) -> None:
-    (tmp_path / "text.duckdb").write_text("hours,of,words\n" * 500)
-    sentence = refusal(console, "--store", tmp_path / "text.duckdb", "--days", 1)
-    assert "is in use, or not a store of this program" in sentence
-    duckdb.connect(str(tmp_path / "other.duckdb")).close()
-    sentence = refusal(console, "--store", tmp_path / "other.duckdb", "--days", 1)
-    assert "is not a store that this version of the program kept; audit again with --store" in sentence
-
-
-def test_a_store_in_use_is_refused(console: Callable[..., Console], store: Path, tmp_path: Path) -> None:
-    copy = tmp_path / "busy.duckdb"
-    copy.write_bytes(store.read_bytes())
-    with duckdb.connect(str(copy)):
-        assert "is in use" in refusal(console, "--store", copy, "--days", 1)
 
 
 def test_the_store_is_left_as_it_was(store: Path, planned: Callable[..., tuple[Path, str]]) -> None:

@@ -11,6 +11,7 @@ from itertools import pairwise, permutations, product
 
 import pytest
 
+from auditor.visits import search
 from auditor.visits.distances import EARTH_KM, Place, Roads, great_circle_km
 from auditor.visits.problem import Candidate, Problem, Route
 from auditor.visits.search import fill, find_plan, mend
@@ -146,6 +147,18 @@ def test_a_large_plan_holds_and_mending_only_helps() -> None:
     assert_holds(problem, plan)
     assert problem.value(problem.bases, plan) > problem.value(problem.bases, start)
     assert find_plan(case(3, 40, problem.bases, span=1.0))[0] == plan
+
+
+def test_what_a_bounded_search_leaves_room_for_is_put_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = case(3, 40, (HOME, HOME, (52.4, 5.4)), span=1.0)
+    monkeypatch.setattr(search, "mend", lambda problem, plan: [plan[0], (), ()])
+    plan, _ = find_plan(problem)
+    assert_holds(problem, plan)
+    assert plan[0] == fill(problem)[0] and plan[1] and plan[2]
+    planned = {number for route in plan for number in route}
+    for number in set(range(len(problem.candidates))) - planned:
+        for base, route in zip(problem.bases, plan, strict=True):
+            assert problem.length(base, problem.put_in(base, route, number)[1]) > problem.day_minutes
 
 
 def test_days_that_nobody_needs_stay_empty() -> None:

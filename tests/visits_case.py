@@ -1,12 +1,11 @@
 """A portfolio of six sites around a base, for plans of visits: work for a crew, work for a desk, far away."""
 
 import hashlib
+from pathlib import Path
 
-from .conftest import Tables
+from .conftest import Row, Tables, run_audit, write_folder
 
 BASE = "40.0,-3.7"
-# of the wrong clock at V2, as the contract makes ids
-CLOCK = hashlib.sha256("\x1f".join(("clock-wrong-zone", "controller", "V2D")).encode()).hexdigest()[:12]
 SETTINGS = """
 [portfolio]
 currency = "XTS"
@@ -15,6 +14,14 @@ rate_per_kwh = 0.2
 hand_minutes = 25
 cost_per_visit = 180
 """
+
+
+def finding_id(rule: str, kind: str, subject: str) -> str:
+    """As the program makes them: the same from month to month for one rule and subject."""
+    return hashlib.sha256("\x1f".join((rule, kind, subject)).encode()).hexdigest()[:12]
+
+
+CLOCK = finding_id("clock-wrong-zone", "controller", "V2D")
 
 
 def tables() -> Tables:
@@ -75,3 +82,10 @@ def _circuit(site: str) -> dict[str, object]:
         "connected_watts": 100,
         **held,
     }
+
+
+def keep(folder: Path, **changed: list[Row]) -> Path:
+    """A store of these tables, ``changed`` ones instead of their own, audited for 30 days."""
+    source = write_folder(folder / "portfolio", tables() | changed, SETTINGS)
+    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
+    return folder / "kept.duckdb"

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from auditor.commands.options import start_date
-from auditor.visits import Crews, kept_store, make_plan, read_work, told, write_plan
+from auditor.visits import Crews, make_plan, read_work, told, work_store, write_plan
 
 _Place = tuple[float, float]
 
@@ -59,7 +59,7 @@ def visits(
     out: Path,
 ) -> None:
     """Plan who goes where: sites with work that no desk can do, critical ones first."""
-    with kept_store(store) as connection:
+    with work_store(store) as connection:
         plan = make_plan(read_work(connection), Crews(days, crews or max(1, len(bases)), bases, start))
         write_plan(connection, plan, out)
     click.echo(told(plan))

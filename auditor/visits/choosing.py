@@ -8,9 +8,10 @@ from auditor.report.rows import Row
 from auditor.visits.distances import Place, Roads
 from auditor.visits.problem import Candidate
 from auditor.visits.reading import Work
-from auditor.wording import counted, grouped, length_text
+from auditor.wording import grouped, length_text
 
 MOST = 600  # sites that are weighed against each other; beyond it time is spent on what nobody will reach
+_LONG = 2880  # minutes on the road; there and back over a sea, say, where nobody wants the hours
 _FINEST = 1_000_000  # the largest worth, in the solver's whole numbers
 
 
@@ -69,20 +70,24 @@ def _choice(site: Row, work: Work, room: int, unit: float) -> Choice:
 
 
 def _beyond(drive: int, minutes: int, day: int) -> str:
-    road = f"{length_text(60 * drive)} there and back from the nearest base, and " if drive else ""
-    site, whole = length_text(60 * minutes), length_text(60 * day)
-    return f"Out of reach: {road}{site} on site at least; a day has {whole}."
+    site, whole = f"{length_text(60 * minutes)} on site at least", f"a day has {length_text(60 * day)}"
+    if not drive:
+        return f"Too much for a day: {site}; {whole}."
+    length = length_text(60 * drive) if drive <= _LONG else "more than two days"
+    road = f"Out of reach: {length} there and back from the nearest base"
+    return f"{road}; {whole}. Give a base near it." if drive >= day else f"{road} and {site}; {whole}."
 
 
-def no_time(days: int, crews: int) -> str:
-    """Why a site that could be reached was not."""
-    return f"No time left in {counted(days, 'day')} of {counted(crews, 'crew')}."
+def no_room(needed: int, day: str, room: int) -> str:
+    """Why a site in reach is not visited: minutes that it takes of the best day, and those left there."""
+    spare = f"{length_text(60 * room)} left" if room else "no time left"
+    return (
+        f"No room beside the other stops: put where it fits best, it takes {length_text(60 * needed)} "
+        f"of {day}, which has {spare}."
+    )
 
 
-def in_part(choice: Choice) -> str:
-    """Why a site that is visited is not finished."""
-    ids = "; ".join(row["finding_id"] for row in choice.too_much)
-    return f"Visited, but this does not fit into the same day: {ids}. Plan another visit."
+IN_PART = "The site is visited, but this does not fit into the same day; plan another visit."
 
 
 def left(site: Row, work: Work, reason: str, findings: Sequence[Row] | None = None) -> Row:
@@ -95,4 +100,5 @@ def left(site: Row, work: Work, reason: str, findings: Sequence[Row] | None = No
         "minutes": -int(-minutes // 1),
         "critical": critical,
         "reason": reason,
+        "findings": rows,
     }

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from auditor.errors import UserError
 from auditor.report.rows import Row
-from auditor.visits.choosing import Choice, choices, in_part, left, no_time
+from auditor.visits.choosing import IN_PART, Choice, choices, left, no_room
 from auditor.visits.distances import Place, Roads
 from auditor.visits.problem import Problem, Route
 from auditor.visits.reading import Work
@@ -60,6 +60,7 @@ class CrewDay:
     back: int
     drive_back: int
     stops: list[Stop]
+    route: Route
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,7 @@ def make_plan(work: Work, crews: Crews) -> Plan:
     problem = Problem([choice.candidate for choice in found], _slots(crews, len(found)), minutes, roads)
     routes, proven = find_plan(problem)
     days = list(_days(problem, routes, crews, found, round(work.settings["start_minutes"])))
-    return Plan(crews, days, _unplanned(unplanned, found, routes, work, crews), proven, work)
+    return Plan(crews, days, _unplanned(unplanned, found, problem, days, work), proven, work)
 
 
 def _slots(crews: Crews, sites: int) -> list[Place | None]:
@@ -146,17 +147,30 @@ def _day(
         now = leave
     home = problem.out[base][route[-1]] if route else 0
     base_number = crew % len(crews.bases) + 1 if crews.bases else 0
-    return CrewDay(day + 1, crews.date(day), crew + 1, base_number, base, start, now + home, home, stops)
+    return CrewDay(
+        day + 1, crews.date(day), crew + 1, base_number, base, start, now + home, home, stops, route
+    )
 
 
 def _unplanned(
-    rows: list[Row], found: Sequence[Choice], routes: Sequence[Route], work: Work, crews: Crews
+    rows: list[Row], found: Sequence[Choice], problem: Problem, days: Sequence[CrewDay], work: Work
 ) -> list[Row]:
-    planned = {number for route in routes for number in route}
+    planned = {number for day in days for number in day.route}
     for number, choice in enumerate(found):
         if number not in planned:
-            rows.append(left(choice.site, work, no_time(crews.days, crews.crews)))
+            rows.append(left(choice.site, work, no_room(*_best_day(problem, days, number))))
         elif choice.too_much:
-            rows.append(left(choice.site, work, in_part(choice), choice.too_much))
+            rows.append(left(choice.site, work, IN_PART, choice.too_much))
     rank = {site["site_id"]: site["rank"] for site in work.sites}
     return sorted(rows, key=lambda row: rank[row["site_id"]])
+
+
+def _best_day(problem: Problem, days: Sequence[CrewDay], number: int) -> tuple[int, str, int]:
+    """The day from which the site can be reached that lacks least: minutes needed, its name, minutes left."""
+    offers = [
+        (problem.put_in(day.base, day.route, number)[0], problem.day_minutes - (day.back - day.leave), day)
+        for day in days
+        if problem.length(day.base, (number,)) <= problem.day_minutes
+    ]
+    needed, room, day = min(offers, key=lambda offer: (offer[0] - offer[1], offer[2].day, offer[2].crew))
+    return needed, f"day {day.day} of crew {day.crew}", room

@@ -60,6 +60,12 @@ class Problem:
         """Minutes of the whole day."""
         return self.driving(base, route) + sum(self.candidates[number].minutes for number in route)
 
+    def put_in(self, base: Place | None, route: Route, number: int) -> tuple[int, Route]:
+        """The route with one more site, where that is quickest; and the minutes more that the day takes."""
+        ways = ((*route[:place], number, *route[place:]) for place in range(len(route) + 1))
+        driven, way = min((self.driving(base, way), way) for way in ways)
+        return driven - self.driving(base, route) + self.candidates[number].minutes, way
+
     def value(self, bases: Sequence[Place | None], plan: Sequence[Route]) -> Value:
         """What routes from these bases are worth. Critical sites come before anything that money can say."""
         seen = [self.candidates[number] for route in plan for number in route]

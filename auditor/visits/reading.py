@@ -5,44 +5,38 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-import duckdb
-
-from auditor.errors import UserError
-from auditor.report.rows import Groups, Row, by, rows_of
+from auditor.kept import kept_store
+from auditor.memory import FORMAT
+from auditor.report.findings import label
+from auditor.report.rows import Groups, Row, by, by_key, rows_of
 from auditor.resources import query
 from auditor.store import Connection, run_script
 
 
 @dataclass(frozen=True)
 class Work:
-    """Sites with work for a crew in order of rank, their findings worst first, and what is for the desk."""
+    """Sites with work for a crew in order of rank, and findings worst first.
+
+    ``findings`` are for a crew, by site_id; ``desk`` are for a desk; ``aside`` are nobody's, for they were
+    declined, or done since the export was read.
+    """
 
     settings: Row
     portfolio: Row
     sites: list[Row]
     findings: Groups
     desk: list[Row]
+    aside: list[Row]
 
 
 @contextmanager
-def kept_store(path: Path) -> Iterator[Connection]:
+def work_store(path: Path) -> Iterator[Connection]:
     """The store at ``path``, with the tables of this plan beside it, which go when it is closed.
 
     Raises UserError where there is no such store, or none that this version kept.
     """
-    if not path.is_file():
-        raise UserError(f"{path} is not there; keep it with auditor run PORTFOLIO --out DIR --store {path}.")
-    try:
-        connection = duckdb.connect(str(path), read_only=True)
-    except duckdb.Error as error:
-        why = "is in use, or not a store of this program; close it there, or name another file"
-        raise UserError(f"{path} {why}.") from error
-    with connection:
-        try:
-            run_script(connection, query("visits/00_work.sql"))
-        except duckdb.Error as error:
-            why = "is not a store that this version of the program kept; audit again with --store"
-            raise UserError(f"{path} {why} {path}.") from error
+    with kept_store(path, FORMAT) as connection:
+        run_script(connection, query("visits/00_work.sql"))
         yield connection
 
 
@@ -50,10 +44,13 @@ def read_work(connection: Connection) -> Work:
     """Everything that is planned from."""
     (settings,) = rows_of(connection, "FROM visit_settings")
     (portfolio,) = rows_of(connection, "FROM portfolio")
+    rows = [row | {"label": label(row)} for row in rows_of(connection, query("visits/work.sql"))]
+    work = by_key(rows, lambda row: "aside" if row["aside"] else row["fix"])
     return Work(
         settings,
         portfolio,
         rows_of(connection, query("visits/sites.sql")),
-        by(rows_of(connection, query("visits/work.sql")), "site_id"),
-        rows_of(connection, query("visits/desk.sql")),
+        by(work.get("on-site", []), "site_id"),
+        work.get("remote", []),
+        work.get("aside", []),
     )

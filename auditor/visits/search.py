@@ -25,14 +25,16 @@ def find_plan(problem: Problem) -> tuple[list[Route], bool]:
     count = len(problem.candidates)
     if len(problem.bases) * (count + 1) ** 2 <= _SMALL:
         start = fill(problem)
-        return best_routes(problem, problem.bases, range(count), start, _SMALL_EFFORT)
-    return mend(problem, fill(problem)), False
+        plan, proven = best_routes(problem, problem.bases, range(count), start, _SMALL_EFFORT)
+    else:
+        plan, proven = mend(problem, fill(problem)), False
+    return fill(problem, plan), proven  # for a search that was bounded may have left room
 
 
-def fill(problem: Problem) -> list[Route]:
-    """Site after site, each where it takes least time, in the order of ``_rank``."""
-    plan: list[Route] = [()] * len(problem.bases)
-    left = set(range(len(problem.candidates)))
+def fill(problem: Problem, plan: Sequence[Route] = ()) -> list[Route]:
+    """Site after site into the plan, each where it takes least time, in the order of ``_rank``."""
+    plan = list(plan) or [()] * len(problem.bases)
+    left = set(range(len(problem.candidates))).difference(*plan)
     best = {number: dict(_insertions(problem, plan, number, range(len(plan)))) for number in left}
     while offers := [_offer(problem, number, best[number]) for number in left if best[number]]:
         number, day = min(offers)[-2:]
@@ -48,13 +50,11 @@ def _insertions(
     problem: Problem, plan: Sequence[Route], number: int, days: Sequence[int]
 ) -> Iterator[tuple[int, tuple[int, Route]]]:
     """For each day that has room for the site: the minutes that it takes there, and the route with it."""
-    work = problem.candidates[number].minutes
     for day in days:
-        base, route = problem.bases[day], plan[day]
-        ways = ((*route[:place], number, *route[place:]) for place in range(len(route) + 1))
-        driven, way = min((problem.driving(base, way), way) for way in ways)
+        base = problem.bases[day]
+        minutes, way = problem.put_in(base, plan[day], number)
         if problem.length(base, way) <= problem.day_minutes:
-            yield day, (driven - problem.driving(base, route) + work, way)
+            yield day, (minutes, way)
 
 
 def _offer(

@@ -1,13 +1,17 @@
 """The plan in words, to be read aloud to a crew, and what it reckons with."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from auditor.model import SEVERITIES
-from auditor.report.rows import counts_text
+from auditor.report.findings import reasons
+from auditor.report.rows import Row, counts_text
 from auditor.visits.planning import CrewDay, Plan, Stop
 from auditor.wording import clock_text, counted, date_text, length_text, place_words, short
 
 ELECTRICIAN = "qualified electrician"
+ASIDE = {"declined": "declined", "done": "recorded as done"}  # why nobody is sent for a finding
+_KINDS = 10  # of work named at a stop; the card has all
+_LONGEST = 400  # characters of what was recorded; the card has all
 
 
 def time_text(minutes: int) -> str:
@@ -24,13 +28,18 @@ def day_start(day: CrewDay) -> str:
     """How a crew's day begins, as a sentence."""
     if day.base is None:
         return f"Begin at the first stop at {time_text(day.leave)}."
-    return f"Leave base {day.base_number} ({place_words(*day.base)}) at {time_text(day.leave)}."
+    base = f"base {day.base_number} ({place_words(*day.base)})"
+    if day.stops and not day.stops[0].drive:
+        return f"Begin at {base}, where the first stop is, at {time_text(day.leave)}."
+    return f"Leave {base} at {time_text(day.leave)}."
 
 
 def day_end(day: CrewDay) -> str:
     """How it ends, as a sentence."""
     if day.base is None:
         return f"The day ends at the last stop at {time_text(day.back)}."
+    if not day.drive_back:
+        return f"The day ends at base {day.base_number}, where the last stop is, at {time_text(day.back)}."
     driving = length_text(60 * day.drive_back)
     return f"Back at base {day.base_number} at {time_text(day.back)}, after {driving} of driving."
 
@@ -43,8 +52,11 @@ def free_days(plan: Plan) -> str:
 
 def site_label(stop: Stop) -> str:
     """The site as people call it, with its id."""
-    site = stop.choice.site
-    return f"{short(site['name'])} ({site['site_id']})" if site["name"] else str(site["site_id"])
+    return _called(stop.choice.site["name"], stop.choice.site["site_id"])
+
+
+def _called(name: str | None, site_id: str) -> str:
+    return f"{short(name)} ({site_id})" if name else site_id
 
 
 def to_bring(stop: Stop) -> list[str]:
@@ -62,15 +74,25 @@ def needs_electrician(stop: Stop) -> bool:
 
 def told(plan: Plan) -> str:
     """The whole plan for standard output."""
-    return "\n".join([_desk(plan), *_lines(plan), *_undone(plan), reckoning(plan)[-1]])
+    return "\n".join([*_desk(plan), *_lines(plan), *_undone(plan), *_aside(plan), reckoning(plan)[-1]])
 
 
-def _desk(plan: Plan) -> str:
+def _desk(plan: Plan) -> Iterator[str]:
     rows = plan.work.desk
     if not rows:
-        return "Nothing waits for a desk."
+        yield "Nothing waits for a desk."
+        return
     findings, sites = counted(len(rows), "finding"), counted(len({row["site_id"] for row in rows}), "site")
-    return f"From a desk first, before anybody drives: {findings} at {sites} (desk.csv)."
+    yield f"From a desk first, before anybody drives: {findings} at {sites} (desk.csv)."
+    for row in rows:
+        if row["still_there"]:
+            yield f"  Still there: {_called(row['site_name'], row['site_id'])}, {_recorded(row)}"
+
+
+def _recorded(row: Row) -> str:
+    """A finding, and what was recorded about it."""
+    what = row["title"] if row["subject_kind"] == "site" else f"{row['title']}, {row['label']}"
+    return f"{what}. {short(row['answered'], _LONGEST)}"
 
 
 def _lines(plan: Plan) -> Iterator[str]:
@@ -79,10 +101,19 @@ def _lines(plan: Plan) -> Iterator[str]:
         for stop in day.stops:
             times = f"{time_text(stop.arrive)} to {time_text(stop.leave)}"
             yield f"  {times}, {site_label(stop)}{_address(stop)}: {_what(stop)}"
+            yield f"    To put right: {'; '.join(reasons(stop.choice.findings, _KINDS))}."
+            yield from _before(stop)
             yield f"    Bring {'; '.join(to_bring(stop))}."
         yield f"  {day_end(day)}"
     if free := free_days(plan):
         yield free
+
+
+def _before(stop: Stop) -> Iterator[str]:
+    """What was recorded about a stop's findings before; what was said to be done, and is not, first."""
+    answered = [row for row in stop.choice.findings if row["answered"]]
+    for row in sorted(answered, key=lambda row: not row["still_there"]):
+        yield f"    {'Still there' if row['still_there'] else 'Answered before'}: {_recorded(row)}"
 
 
 def _address(stop: Stop) -> str:
@@ -99,11 +130,29 @@ def _undone(plan: Plan) -> Iterator[str]:
     """Sites that stay undone; each with a critical finding by name, because it can hurt people."""
     if plan.unplanned:
         yield f"Not planned: {counted(len(plan.unplanned), 'site')}, each with its reason in unplanned.csv."
-    names = {site["site_id"]: site["name"] for site in plan.work.sites}
     for row in plan.unplanned:
-        if row["critical"]:
-            called = f"{short(names[row['site_id']] or '')} ({row['site_id']})".removeprefix(" ")
-            yield f"  Critical and not planned: {called}. {row['reason']}"
+        critical = [finding for finding in row["findings"] if finding["severity"] == "critical"]
+        if critical:
+            called = _called(critical[0]["site_name"], row["site_id"])
+            what = "; ".join(reasons(critical, _KINDS))
+            yield f"  Critical and not planned: {called}: {what}. {row['reason']}"
+
+
+def _aside(plan: Plan) -> Iterator[str]:
+    """How many findings nobody is sent for; the critical ones by name."""
+    rows = plan.work.aside
+    if rows:
+        yield f"Answered, so that nobody is sent: {aside_counts(rows)} (unplanned.csv)."
+    for row in rows:
+        if row["severity"] == "critical":
+            called = _called(row["site_name"], row["site_id"])
+            yield f"  Critical and {ASIDE[row['aside']]}: {called}, {_recorded(row)}"
+
+
+def aside_counts(rows: Sequence[Row]) -> str:
+    """Findings that are set aside, by why: "1 finding declined, 2 findings recorded as done"."""
+    numbers = {words: sum(row["aside"] == why for row in rows) for why, words in ASIDE.items()}
+    return ", ".join(f"{counted(many, 'finding')} {words}" for words, many in numbers.items() if many)
 
 
 def reckoning(plan: Plan) -> list[str]:

@@ -1,5 +1,6 @@
 """The plan as files: three lists for machines and people, and a page with a card a stop."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import polars as pl
@@ -11,6 +12,7 @@ from auditor.results import write_csv
 from auditor.store import Connection, load
 from auditor.visits.planning import CrewDay, Plan, Stop
 from auditor.visits.telling import (
+    aside_counts,
     day_end,
     day_start,
     day_title,
@@ -26,9 +28,18 @@ _STOPS = {
     "date": pl.Date,
     "crew": pl.Int64,
     "stop": pl.Int64,
-    **dict.fromkeys(("site_id", "arrive", "leave", "findings", "bring"), pl.String),
+    **dict.fromkeys(("site_id", "arrive", "leave", "findings", "bring", "answered"), pl.String),
 }
-_UNPLANNED = {"site_id": pl.String, "minutes": pl.Int64, "critical": pl.Int64, "reason": pl.String}
+_UNPLANNED = {
+    "site_id": pl.String,
+    "critical": pl.Int64,
+    "minutes": pl.Int64,
+    **dict.fromkeys(("reason", "findings", "answered"), pl.String),
+}
+_REASONS = {
+    "declined": "Declined: it is on nobody's list.",
+    "done": "Recorded as done: nobody is sent again before an export shows whether it is.",
+}
 
 
 def write_plan(connection: Connection, plan: Plan, folder: Path) -> None:
@@ -36,10 +47,29 @@ def write_plan(connection: Connection, plan: Plan, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     stops = [_stop_row(day, stop) for day, stop in plan.stops]
     load(connection, "plan_stops", pl.DataFrame(stops, _STOPS))
-    load(connection, "plan_unplanned", pl.DataFrame(plan.unplanned, _UNPLANNED))
+    load(connection, "plan_unplanned", pl.DataFrame(_unplanned_rows(plan), _UNPLANNED))
     for name in ("visits", "desk", "unplanned"):
         write_csv(connection, folder / f"{name}.csv", query(f"visits/{name}.sql"))
     write_cards(connection, folder / "visits.html", _view(plan))
+
+
+def _unplanned_rows(plan: Plan) -> list[Row]:
+    """Sites that stay undone, and each finding that nobody is sent for: no minutes, for it is no work."""
+    aside = [
+        {"site_id": row["site_id"], "critical": int(row["severity"] == "critical"), "minutes": None}
+        | {"reason": _REASONS[row["aside"]], "findings": [row]}
+        for row in plan.work.aside
+    ]
+    return [row | _told(row["findings"]) for row in [*plan.unplanned, *aside]]
+
+
+def _told(findings: Sequence[Row]) -> Row:
+    """The cells that say which findings these are, and what was recorded about them before."""
+    answered = [f"{row['finding_id']}: {row['answered']}" for row in findings if row["answered"]]
+    return {
+        "findings": ";".join(row["finding_id"] for row in findings),
+        "answered": " ".join(answered) or None,
+    }
 
 
 def _stop_row(day: CrewDay, stop: Stop) -> Row:
@@ -51,9 +81,8 @@ def _stop_row(day: CrewDay, stop: Stop) -> Row:
         "site_id": stop.choice.site["site_id"],
         "arrive": time_text(stop.arrive),
         "leave": time_text(stop.leave),
-        "findings": ";".join(row["finding_id"] for row in stop.choice.findings),
         "bring": "; ".join(to_bring(stop)),
-    }
+    } | _told(stop.choice.findings)
 
 
 def _view(plan: Plan) -> Row:
@@ -63,6 +92,8 @@ def _view(plan: Plan) -> Row:
         "cost_per_visit": plan.work.settings["cost_per_visit"],
         "reckoning": reckoning(plan),
         "unplanned": plan.unplanned,
+        "aside": plan.work.aside,
+        "aside_counts": aside_counts(plan.work.aside),
         "days": [
             {"title": day_title(day), "start": day_start(day), "end": day_end(day), "stops": _stops(day)}
             for day in plan.busy

@@ -1,5 +1,26 @@
+-- What was recorded about open findings, as a sentence each, oldest first; what stands now is said last. Nobody is sent
+-- again for what was declined, nor for what was done on or after the day of the export, which cannot show it yet.
+
+CREATE TEMP TABLE visit_answers AS
+WITH told AS (
+    SELECT *, row_number() OVER (PARTITION BY finding_id ORDER BY date NULLS FIRST, source_row) AS turn,
+        CASE disposition WHEN 'ordered' THEN 'Ordered' WHEN 'declined' THEN 'Declined' ELSE 'Recorded as done' END
+        || coalesce(strftime(date, ' on %-d %B %Y'), '') || coalesce(' by ' || nullif(trim("by"), ''), '')
+        || CASE WHEN contradicted THEN strftime(export_date, ', and still there in the export read on %-d %B %Y') ELSE '' END
+        || coalesce(': ' || nullif(rtrim(trim(note), '.'), ''), '') || '.'
+        || CASE WHEN disposition = 'done' AND NOT contradicted
+            THEN strftime(export_date, ' The export read on %-d %B %Y is no newer; the next one will show it.') ELSE '' END AS words
+    FROM answers
+)
+SELECT finding_id, string_agg(words, ' ' ORDER BY turn) AS answered,
+    bool_or(contradicted) AS still_there,    -- recorded as done, and not
+    CASE WHEN arg_max(disposition, turn) = 'declined' THEN 'declined'
+         WHEN arg_max(disposition, turn) = 'done' AND NOT arg_max(contradicted, turn) THEN 'done' END AS aside
+FROM told
+GROUP BY finding_id;
+
 -- Open findings by where they are mended, with the kind of work, its minutes and what it takes along. A finding that a
--- desk can mend is never work for a crew.
+-- desk can mend is never work for a crew; one that is set aside is nobody's.
 
 CREATE TEMP TABLE visit_work AS
 WITH kinds (kind, bring) AS (
@@ -24,7 +45,8 @@ WITH kinds (kind, bring) AS (
         ('short-backup', 'backup'),
         ('stale-export', 'look'), ('site-without-device', 'look')
 )
-SELECT finding_id, findings.site_id, rule, severity, fix, who, coalesce(kind_of.kind, 'other') AS kind, bring,
+SELECT finding_id, findings.site_id, rule, severity, fix, who, controller_id, subject_kind, subject_id, answered, still_there, aside,
+    coalesce(kind_of.kind, 'other') AS kind, bring,
     CASE coalesce(kind_of.kind, 'other')
         WHEN 'clock' THEN clock_minutes WHEN 'program' THEN program_minutes WHEN 'hand' THEN hand_minutes
         WHEN 'sensor' THEN sensor_minutes WHEN 'backup' THEN backup_minutes WHEN 'look' THEN look_minutes
@@ -38,6 +60,7 @@ SELECT finding_id, findings.site_id, rule, severity, fix, who, coalesce(kind_of.
     ) AS place              -- worst first
 FROM findings
 LEFT JOIN kind_of USING (rule)
+LEFT JOIN visit_answers USING (finding_id)
 LEFT JOIN kinds ON kinds.kind = coalesce(kind_of.kind, 'other')
 CROSS JOIN visit_settings
 CROSS JOIN portfolio
@@ -46,6 +69,8 @@ WHERE status = 'open';
 CREATE TEMP TABLE plan_stops (
     day INTEGER, date DATE, crew INTEGER, stop INTEGER, site_id VARCHAR,
     arrive VARCHAR, leave VARCHAR,       -- HH:MM
-    findings VARCHAR, bring VARCHAR
+    findings VARCHAR, bring VARCHAR, answered VARCHAR
 );
-CREATE TEMP TABLE plan_unplanned (site_id VARCHAR, minutes INTEGER, critical INTEGER, reason VARCHAR);
+CREATE TEMP TABLE plan_unplanned (
+    site_id VARCHAR, critical INTEGER, minutes INTEGER, reason VARCHAR, findings VARCHAR, answered VARCHAR
+);

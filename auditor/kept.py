@@ -1,0 +1,79 @@
+"""A store that an audit kept, to be read again; what is wrong with a file that is none, and what to do."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+
+from auditor.errors import UserError
+from auditor.store import Connection
+
+_MAGIC = b"DUCK"  # bytes 8 to 11 of every DuckDB file: duckdb.org, "Storage Versions and Format"
+_OURS = {"period", "sites", "findings", "site_ranks", "circuit_figures"}  # in the stores of every version
+_BUSY = ("lock on file", "already attached", "different configuration")  # elsewhere, and twice in here
+_FAULTS = (duckdb.ProgrammingError, duckdb.DataError)  # of our own SQL, never of a file
+
+
+@contextmanager
+def kept_store(path: Path, layout: int) -> Iterator[Connection]:
+    """The store at ``path``, read-only, in ``layout``, the one that this program writes.
+
+    Raises UserError where it is not there, is no store, is in use, cannot be read or has another layout.
+    """
+    if not path.exists():
+        how = f"auditor run PORTFOLIO --out DIR --store {path}"
+        raise UserError(f"{path} is not there; keep a store first, with {how}.")
+    instead = "name the file that auditor run --store kept"
+    with told_apart(path, instead), duckdb.connect(str(path), read_only=True) as connection:
+        ((database,),) = connection.execute("SELECT current_database()").fetchall()
+        if layout_of(connection, database, path, layout, instead) < layout:
+            how = f"audit the newest export once more with --store {path}, which keeps what it remembers"
+            raise UserError(f"{path} was kept by an older version of this program; {how}.")
+        yield connection
+
+
+@contextmanager
+def told_apart(path: Path, instead: str) -> Iterator[None]:
+    """Around all that reads the file at ``path``: what is wrong with it becomes a UserError, a sentence each.
+
+    ``instead`` is what to do where it is no store of ours.
+    """
+    if path.is_dir():
+        raise UserError(f"{path} is a folder and no store; {instead}.")
+    with path.open("rb") as file:  # before the engine: for some files of others it would fetch a reader
+        if file.read(12)[8:] != _MAGIC:
+            raise UserError(f"{path} is no store of this program; {instead}.")
+    try:
+        yield
+    except _FAULTS:
+        raise
+    except duckdb.Error as error:
+        raise UserError(f"{path} {_trouble(str(error).splitlines()[0])}.") from error
+
+
+def _trouble(said: str) -> str:
+    if any(words in said for words in _BUSY):
+        return "is in use; close it in the other program, and try again"
+    return f"cannot be read and may be damaged; take a copy from your backup (the engine says: {said})"
+
+
+def layout_of(connection: Connection, database: str, path: Path, newest: int, instead: str) -> int:
+    """The layout of the store at ``path``, open as ``database``; 1: of before stores remembered.
+
+    Raises UserError where it is no store of this program, or one of a layout beyond ``newest``.
+    """
+    asked = "SELECT table_name FROM duckdb_tables() WHERE database_name = $database"
+    tables = {name for (name,) in connection.execute(asked, {"database": database}).fetchall()}
+    if not tables >= _OURS:
+        raise UserError(f"{path} is a database, but no store of this program; {instead}.")
+    if "store_format" not in tables:
+        return 1
+    name = database.replace('"', '""')
+    (found,) = connection.execute(f'SELECT max(version) FROM "{name}".store_format').fetchone() or (None,)
+    if found is None:
+        lacking = "its table store_format is empty, so that nobody can tell which version wrote it"
+        raise UserError(f"{path} is damaged: {lacking}; take a copy from your backup, or {instead}.")
+    if found > newest:
+        raise UserError(f"{path} was written by a newer version of this program; install that one.")
+    return int(found)
