@@ -84,8 +84,8 @@ def changed_minds(tmp_path_factory: pytest.TempPathFactory) -> Planned:
 
 DECLINED = "Declined on 20 October 2026 by A. Ash: The yard is fenced off."
 STILL_THERE = (
-    "Recorded as done on 2 November 2026 by B. Birch, and still there in the export read on 3 November 2026: "
-    "Clock set."
+    "Recorded as done on 2 November 2026 by B. Birch, and still there in the export read on 3 November 2026. "
+    "Noted then: Clock set."
 )
 AWAITED = (
     "Recorded as done on 3 November 2026 by C. Cedar: Switch turned back. The export read on 3 November 2026 "
@@ -189,8 +189,17 @@ def test_a_card_says_what_to_leave_as_it_is(answered: Planned, console: Callable
     left = here.split("Leave these as they are")[1]
     assert DECLINED in left and DUTY in left
     assert DECLINED not in here.split("Leave these as they are")[0]
+    assert "Not in this visit, for want of time" not in here
     (other,) = [text for text in card if "Site V2" in text]
     assert "Leave these as they are" not in other
+
+
+def test_the_page_leaves_it_out_of_what_a_desk_does(
+    answered: Planned, console: Callable[..., Console]
+) -> None:
+    answered.plan(console)
+    desk = answered.page.split("From a desk, before anybody drives")[1].split("Day by day")[0]
+    assert "Five" in desk and "V3" not in desk
 
 
 def test_a_card_says_that_rows_of_its_site_were_rejected(

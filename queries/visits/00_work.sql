@@ -7,7 +7,7 @@ WITH told AS (
         CASE disposition WHEN 'ordered' THEN 'Ordered' WHEN 'declined' THEN 'Declined' ELSE 'Recorded as done' END
         || coalesce(strftime(date, ' on %-d %B %Y'), '') || coalesce(' by ' || nullif(trim("by"), ''), '')
         || CASE WHEN contradicted THEN strftime(export_date, ', and still there in the export read on %-d %B %Y') ELSE '' END
-        || coalesce(': ' || nullif(rtrim(trim(note), '.'), ''), '') || '.'
+        || coalesce(CASE WHEN contradicted THEN '. Noted then: ' ELSE ': ' END || nullif(rtrim(trim(note), '.'), ''), '') || '.'
         || CASE WHEN disposition = 'done' AND NOT contradicted
             THEN strftime(export_date, ' The export read on %-d %B %Y is no newer; the next one will show it.') ELSE '' END AS words
     FROM answers
