@@ -67,7 +67,7 @@ def test_a_card_says_what_was_found_what_to_set_and_leaves_room_for_what_was_lef
     here = card(page, "V2")
     assert told and all(words in here for row in told for words in row)
     for words in (
-        "As left",
+        "As left at Site V2",
         "It shows (date, time)",
         "True local date and time",
         "Signature",
