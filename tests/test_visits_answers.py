@@ -203,7 +203,7 @@ def test_a_card_says_what_to_leave_as_it_is(answered: Planned, console: Callable
     assert DECLINED not in here.split("Leave these as they are")[0]
     assert "Not in this visit, for want of time" not in here
     assert "To be set, with covers closed" in left  # it stands before what is to be done
-    assert "asks for one of these first, ring up and ask" in left
+    assert "Where something below needs or changes one of these, ring up and ask" in left
     (other,) = [text for text in card if "Site V2" in text]
     assert "Leave these as they are" not in other and "ring up" not in other
 
