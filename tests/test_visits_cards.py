@@ -120,6 +120,13 @@ def test_a_card_lists_what_the_desk_does_before_the_visit(planned: Callable[...,
     assert "From the desk, before the visit" not in card(page, "V2")
 
 
+def test_a_plan_without_a_visit_says_so(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 1, "--base", "0,0")  # in the sea off Africa, far from every site
+    assert "1 crew day has no visit." in said and rows(folder / "visits.csv") == []
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert "No visit is planned." in page and "0 stops" not in page
+
+
 def test_the_page_asks_nothing_of_the_network(planned: Callable[..., tuple[Path, str]]) -> None:
     folder, _ = planned("--days", 1, "--base", BASE)
     page = (folder / "visits.html").read_text(encoding="utf-8")
