@@ -77,6 +77,7 @@ def changed_minds(tmp_path_factory: pytest.TempPathFactory) -> Planned:
         answer(HELD_5, "ordered", "2026-11-05", "C. Cedar", "Not done after all"),  # later on the same day
         answer(CLOCK_3, "done", "", "B. Birch"),  # nobody knows when: the export shows it
         answer(HELD_4, "declined", "2026-10-20", "A. Ash"),  # without a reason it counts for nothing
+        answer(HELD_4, "done", "2026-10-10", "F. Fir"),
         answer(DUTY, "done", "2026-11-04", "E. Elm", "Lamp works"),
     ]
     return Planned(tmp_path_factory.mktemp("minds"), actions)
@@ -152,6 +153,17 @@ def test_a_desk_hears_that_too(changed_minds: Planned, console: Callable[..., Co
     assert row["answered"] == there and list(row)[-1] == "answered"
 
 
+def test_what_is_still_there_where_nobody_can_go_is_said_aloud_too(
+    changed_minds: Planned, console: Callable[..., Console]
+) -> None:
+    said = changed_minds.plan(console)  # V4 is out of reach
+    done = "Recorded as done on 10 October 2026 by F. Fir"
+    there = f"{done}, and still there in the export read on 3 November 2026."
+    assert f"  Still there and not planned: Site V4 (V4), Left in hand, V4c. {there}\n" in said
+    missed = changed_minds.page.split("Not planned")[1].split("Nobody is sent for these")[0]
+    assert f"Still there: Left in hand, V4c. {there}" in missed
+
+
 def test_what_nobody_is_sent_for_is_listed_with_what_was_recorded(
     answered: Planned, console: Callable[..., Console]
 ) -> None:
@@ -190,8 +202,10 @@ def test_a_card_says_what_to_leave_as_it_is(answered: Planned, console: Callable
     assert DECLINED in left and DUTY in left
     assert DECLINED not in here.split("Leave these as they are")[0]
     assert "Not in this visit, for want of time" not in here
+    assert "To be set, with covers closed" in left  # it stands before what is to be done
+    assert "Where something below needs or changes one of these, ring up and ask" in left
     (other,) = [text for text in card if "Site V2" in text]
-    assert "Leave these as they are" not in other
+    assert "Leave these as they are" not in other and "ring up" not in other
 
 
 def test_the_page_leaves_it_out_of_what_a_desk_does(
