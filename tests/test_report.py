@@ -45,7 +45,12 @@ class Page(HTMLParser):
         self.ids += [facts["id"] or ""] if "id" in facts else []
         self.links += [facts["href"] or ""] if tag == "a" else []
         self.requests += [name for name in facts if name in {"src", "srcset", "action", "data", "poster"}]
-        self.requests += [name for name in facts if name.startswith("on") or (name == "href" and tag != "a")]
+        self.requests += [name for name in facts if name.startswith("on")]
+        self.requests += [
+            name
+            for name in facts
+            if name in ("href", "xlink:href") and tag != "a" and not (facts[name] or "").startswith("#")
+        ]
         if tag not in VOID:
             self.open.append(tag)
 
@@ -116,7 +121,9 @@ def test_pages_ask_nothing_of_the_network(pages: dict[str, str]) -> None:
         assert page.requests == []
         assert not page.tags & {"link", "img", "iframe", "object", "embed", "base"}
         assert not re.search(r"url\((?!#)|@import|@font-face", page.style)
-        assert not re.search(r"https?://", text)
+        assert set(re.findall(r"https?://[^\"' <]+", text)) <= {
+            "http://www.w3.org/2000/svg"
+        }  # a name, no address
         assert "default-src 'none'" in text and "unsafe" not in text
 
 
@@ -142,7 +149,7 @@ def test_every_link_leads_somewhere(pages: dict[str, str]) -> None:
 def test_hostile_names_are_words_and_nothing_else(pages: dict[str, str], said: str) -> None:
     for text in pages.values():
         assert "img" not in Page(text).tags
-        assert all("alert(1)</script" not in code and "<" not in code for code in Page(text).scripts[:1])
+        assert all("<" not in code for code in Page(text).scripts if code.startswith("{"))
     for name in (IMAGE, BRACES, SCRIPT):
         assert name in said
 
