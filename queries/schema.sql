@@ -126,6 +126,11 @@ CREATE TABLE clock_offsets (             -- shown time = true time + offset, fro
     clock_no INTEGER, start_s BIGINT, end_s BIGINT, offset_s BIGINT
 );
 
+CREATE TYPE clock_change AS STRUCT(start_s BIGINT, offset_s BIGINT);
+CREATE TABLE zone_offsets (              -- one row: the same by clock, oldest change first, for the macro local()
+    by_clock MAP(VARCHAR, clock_change[])
+);
+
 CREATE TABLE device_clocks (             -- a device shows true time + offset of its clock + residual
     controller_id VARCHAR PRIMARY KEY, clock_no INTEGER, residual_s BIGINT
 );
