@@ -74,7 +74,8 @@ def audit(
     ):
         fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
-        run_right_clocks(connection, progress("clocks", sites_with_wrong_clocks(connection)))
+        if wrong := sites_with_wrong_clocks(connection):
+            run_right_clocks(connection, progress("clocks", wrong))
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)
