@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from auditor.picture.shapes import Point, Span
@@ -10,6 +12,7 @@ from auditor.resources import query, resource
 from auditor.store import Connection, run_script
 
 Row = dict[str, Any]
+_ROWS = 5000  # held at a time
 
 
 class Piece(NamedTuple):
@@ -58,24 +61,39 @@ class CircuitYear:
 
 
 def years(connection: Connection, circuit_ids: Sequence[str]) -> Iterator[CircuitYear]:
-    """The year of each of these circuits that is in use, in the order of their ids."""
+    """The year of each of these circuits that is in use, in the order of their ids.
+
+    Until the last is taken, the connection is asked for nothing else.
+    """
     connection.execute("CREATE OR REPLACE TEMP TABLE picture_ids (circuit_id VARCHAR)")
     connection.execute("INSERT INTO picture_ids SELECT unnest($ids)", {"ids": list(circuit_ids)})
     for path in sorted(resource("queries/picture").glob("[0-9]*.sql")):
         run_script(connection, path.read_text(encoding="utf-8"))
+    begun = _begun(connection)
+    painted = groupby(_streamed(connection, "pieces"), itemgetter(0))
+    circuit_no, rows = next(painted, (None, iter(())))
+    while begun:  # a year that was taken is not kept here
+        number, year = next(iter(begun.items()))
+        del begun[number]
+        if number == circuit_no:  # what is off all through has no rows
+            for _, differs, *piece in rows:
+                (year.differences if differs else year.pieces).append(Piece(*piece))
+            circuit_no, rows = next(painted, (None, iter(())))
+        yield year
+
+
+def _begun(connection: Connection) -> dict[int, CircuitYear]:
+    """Every circuit's year by its number, but for what is painted: there may be much of that."""
     sites, changes = _sites(connection), _changes(connection)
-    drawn = {
+    years = {
         head["circuit_no"]: CircuitYear(head, sites[head["site_id"]], changes[head["controller_id"]])
         for head in _rows(connection, "circuits")
     }
-    for name in ("pieces", "differences"):
-        for circuit_no, *piece in _tuples(connection, name):
-            getattr(drawn[circuit_no], name).append(Piece(*piece))
     for fact in _rows(connection, "facts"):
-        drawn[fact["circuit_no"]].facts.append(fact)
+        years[fact["circuit_no"]].facts.append(fact)
     for circuit_no, paint, seconds, dates in _tuples(connection, "totals"):
-        drawn[circuit_no].totals[paint] = seconds, dates
-    yield from drawn.values()
+        years[circuit_no].totals[paint] = seconds, dates
+    return years
 
 
 def _sites(connection: Connection) -> dict[str, SiteYear]:
@@ -94,6 +112,12 @@ def _changes(connection: Connection) -> dict[str, list[Change]]:
     for controller_id, *change in _tuples(connection, "changes"):
         changes[controller_id].append(Change(*change))
     return changes
+
+
+def _streamed(connection: Connection, name: str) -> Iterator[tuple[Any, ...]]:
+    answer = connection.execute(query(f"picture/{name}.sql"))
+    while rows := answer.fetchmany(_ROWS):
+        yield from rows
 
 
 def _tuples(connection: Connection, name: str) -> list[tuple[Any, ...]]:
