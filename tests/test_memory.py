@@ -9,7 +9,7 @@ import pytest
 
 from auditor.errors import UserError
 
-from .conftest import contents, report, run_audit, write_folder
+from .conftest import Tables, contents, report, run_audit, write_folder
 from .memory_case import HELD, Keeper, action, portfolio
 
 
@@ -296,4 +296,89 @@ def test_actions_that_count_for_nothing_are_noted(keeper: Keeper) -> None:
     outcome = keeper.run(portfolio(11, s1={"circuits": {"hold": "off"}}) | {"actions": [bare, lost]})
     assert "row 2: the action counts for nothing, for a decline needs a note" in outcome.notices[-2]
     assert 'no run found "ffffffffffff"' in outcome.notices[-1]
+    assert outcome.summary["unanswered"] == 1
+
+
+# Found by using it -----------------------------------------------------------------------------------------
+
+
+def renamed(tables: Tables, device: str) -> Tables:
+    """Device t1 under another id, with the same circuit and program."""
+    swap = {"t1": device}
+    return {
+        name: [
+            row
+            | (
+                {"controller_id": swap.get(str(row["controller_id"]))}
+                if row.get("controller_id") == "t1"
+                else {}
+            )
+            for row in rows
+        ]
+        for name, rows in tables.items()
+    }
+
+
+def test_a_device_under_another_id_is_no_accident(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1=HELD))
+    keeper.run(renamed(portfolio(11, s1=HELD), "t1x"))
+    assert keeper.changes()["left-in-hand", "c1"] == ("persisting", "")
+
+
+def test_a_clock_that_only_drifts_fixes_nothing(keeper: Keeper) -> None:
+    # Off at 20:29 by the clock, closing at 21:00: dark for 31 min, then for 29.
+    def early(month: int, shown: str) -> Tables:
+        tables = portfolio(month, s1={"controllers": {"clock_reading": f"2026-{month}-20T{shown}"}})
+        tables["hours"][0]["closes"] = "21:00"
+        tables["events"] += [
+            {"event_id": "4", "controller_id": "t1", "targets": "c1", "action": "off", "days": "daily"}
+            | {"anchor": "clock", "time": "20:29"},
+        ]
+        return tables
+
+    alone = "[rules.dark-around-closing]\nenabled = false\n"
+    keeper.run(early(10, "12:00:00"), alone)
+    assert keeper.changes() == {}
+    keeper.run(early(11, "11:58:00"), alone)  # now the off comes two minutes later
+    reason = "no longer found, though nobody changed anything: its clock has drifted"
+    assert keeper.changes()["dark-while-open", "c1"] == ("gone", reason)
+
+
+def test_what_was_not_looked_at_for_a_month_comes_back_with_its_first_date(keeper: Keeper) -> None:
+    keeper.run(portfolio(9, s1=HELD, s2=HELD))
+    bad = portfolio(10, s1=HELD, s2=HELD)
+    for place in (0, 1):
+        bad["circuits"][place]["connected_watts"] = "3 kW"
+    keeper.run(bad)
+    reason = "subject missing: rows of this site were rejected"
+    assert keeper.changes()["left-in-hand", "c1"] == ("gone", reason)
+    keeper.run(portfolio(11, s1=HELD))
+    changes = keeper.changes()
+    back = "it was found before, and not looked at in the run before"
+    assert changes["left-in-hand", "c1"] == ("new", back)
+    assert changes["left-in-hand", "c2"] == ("gone", "fixed")
+    since = keeper.ask("SELECT since, was FROM changes WHERE rule = 'left-in-hand' ORDER BY subject_id")
+    assert since == [(date(2026, 9, 20), "unseen"), (date(2026, 9, 20), "unseen")]
+    assert keeper.ask("SELECT gone FROM runs ORDER BY run_date DESC LIMIT 1") == [(0,)]
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"circuits": {"hold": "on", "area": "security"}},
+        {"circuits": {"hold": "on", "connected_watts": 400}},
+        {"circuits": {"hold": "on"}, "hours": {"days": "MO"}},
+    ],
+)
+def test_nothing_is_recovered_by_writing_a_table_otherwise(keeper: Keeper, told: Any) -> None:
+    keeper.run(portfolio(10, s1=HELD))
+    keeper.run(portfolio(11, s1=told))
+    assert keeper.ask("SELECT recovered_cost FROM runs WHERE run_date = '2026-11-20'") == [(0,)]
+
+
+def test_a_done_of_next_year_silences_nothing(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"circuits": {"hold": "off"}}))
+    ahead = action(keeper.finding("dark-while-open", "c1"), "2027-10-21", "done")
+    outcome = keeper.run(portfolio(11, s1={"circuits": {"hold": "off"}}) | {"actions": [ahead]})
+    assert "row 2: the action counts for nothing, for it is dated long after" in outcome.notices[-1]
     assert outcome.summary["unanswered"] == 1
