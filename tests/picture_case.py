@@ -48,7 +48,13 @@ def kept(folder: Path, tables: Tables, first: str, days: int) -> Iterator[duckdb
         (source / "events.csv").write_text("event_id,controller_id,targets,action,days,anchor\n")
     start = date.fromisoformat(first)
     audit(
-        source, folder / "out", start, days, folder / "store.duckdb", lambda stage, length: lambda step: None
+        source,
+        folder / "out",
+        start,
+        days,
+        folder / "store.duckdb",
+        lambda stage, length: lambda step: None,
+        pages=0,
     )
     with duckdb.connect(str(folder / "store.duckdb"), read_only=True) as connection:
         yield connection

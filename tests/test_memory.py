@@ -32,7 +32,7 @@ def test_two_runs_a_month_apart_tell_what_came_of_it(keeper: Keeper) -> None:
         later[table] = [row for row in later[table] if row["site_id"] != "s3"]
     for table in ("circuits", "events"):
         later[table] = [row for row in later[table] if row["controller_id"] != "t3"]
-    keeper.run(later)
+    keeper.run(later, pages=9)
     changes = keeper.changes()
     assert changes["left-in-hand", "c1"] == ("persisting", "")
     assert changes["clock-wrong-zone", "t2"] == ("gone", "fixed")
@@ -162,7 +162,7 @@ def test_a_finding_that_went_by_itself_is_not_called_fixed(keeper: Keeper) -> No
 def test_a_waived_finding_that_goes_is_listed_but_not_counted(keeper: Keeper) -> None:
     waiver = {"waivers": [{"site_id": "s1", "rule": "left-in-hand", "reason": "Cabinet on order"}]}
     keeper.run(portfolio(10, s1=HELD, s2=HELD) | waiver)
-    keeper.run(portfolio(11, s2=HELD) | waiver)
+    keeper.run(portfolio(11, s2=HELD) | waiver, pages=9)
     assert keeper.changes()["left-in-hand", "c1"] == ("gone", "fixed")
     assert keeper.ask("SELECT was FROM changes WHERE rule = 'left-in-hand' AND change = 'gone'") == [
         ("waived",)

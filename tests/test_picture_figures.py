@@ -28,7 +28,7 @@ LARGEST = 60_000  # bytes a circuit, the small picture and the data included
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
     folder = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), folder / "out", folder / "store.duckdb", days=365)
+    run_audit(demo_folder(), folder / "out", folder / "store.duckdb", days=365, pages=0)
     with duckdb.connect(str(folder / "store.duckdb"), read_only=True) as connection:
         yield connection
 
@@ -97,7 +97,7 @@ def test_whatever_the_portfolio_it_is_painted_as_its_figures_say(
 ) -> None:
     folder = tmp_path_factory.mktemp("random")
     write(folder / "in", seed)
-    run_audit(folder / "in", folder / "out", folder / "store.duckdb", days=70)
+    run_audit(folder / "in", folder / "out", folder / "store.duckdb", days=70, pages=0)
     with duckdb.connect(str(folder / "store.duckdb"), read_only=True) as connection:
         assert check_figures(connection)
         for picture in pictures(connection, circuits(connection)).values():

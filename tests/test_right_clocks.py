@@ -103,7 +103,9 @@ def test_it_is_what_an_audit_of_right_devices_finds(
     write(wrong, seed)
     _with_right_clocks(wrong, right)
     for folder in (wrong, right):
-        run_audit(folder, tmp_path / f"{folder.name}-out", tmp_path / f"{folder.name}.duckdb", days=60)
+        run_audit(
+            folder, tmp_path / f"{folder.name}-out", tmp_path / f"{folder.name}.duckdb", days=60, pages=0
+        )
     would = ask(tmp_path / "wrong.duckdb", f"SELECT {TIMELINE} FROM right_clock_timeline ORDER BY ALL")
     circuits = {row[0] for row in would}
     does = ask(tmp_path / "right.duckdb", f"SELECT {TIMELINE} FROM timeline ORDER BY ALL")
