@@ -167,6 +167,7 @@ def test_a_region_in_the_tables_leads_to_its_sites(browser: Browser, demo: Path)
 def test_a_rule_in_words_leads_to_its_sites(browser: Browser, demo: Path) -> None:
     seen = Watched(browser, demo / "rules.html")
     seen.page.click("#r-left-in-hand a >> nth=0")
+    seen.page.wait_for_function("document.querySelector('#matches')?.textContent")
     assert set(seen.rows()) == open_sites(demo, rule="left-in-hand")
 
 
