@@ -59,7 +59,7 @@ for (const figure of document.querySelectorAll("[data-year]")) {
   const keys = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -30, PageUp: 30, Home: -1e6, End: 1e6 };
   for (const plot of plots) {
     for (const [key, value] of Object.entries({ tabindex: 0, role: "slider", "aria-label": "Date of the picture",
-      "aria-valuemin": 1, "aria-valuemax": count })) plot.setAttribute(key, value);
+      "aria-valuemin": 1, "aria-valuemax": count, "aria-valuenow": day + 1, "aria-valuetext": name(day, false) })) plot.setAttribute(key, value);
     plot.addEventListener("pointermove", point);
     plot.addEventListener("pointerdown", point);
     plot.addEventListener("focus", () => plot.classList.contains("yp-on") || show(day));

@@ -26,7 +26,7 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), out, days=365)
+    run_audit(demo_folder(), out, days=365, pages=20)
     return out
 
 
