@@ -95,7 +95,7 @@ def minutes(path: str) -> dict[int, set[int]]:
     """
     winding: dict[int, dict[int, int]] = {}
     for part in path.split("M")[1:]:
-        x, y = map(int, re.match(r"(-?\d+) (-?\d+)", part).group(0).split())  # type: ignore[union-attr]
+        x, y = map(int, re.match(r"(-?\d+) (-?\d+)", part).group(0).split())
         for way, length in re.findall(r"([hv])(-?\d+)", part):
             if way == "v":
                 y += int(length)

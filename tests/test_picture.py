@@ -1,4 +1,4 @@
-"""Pictures of a year against hand-worked times: changes of clocks, poles, hours, seasons in words."""
+"""Pictures of a year against hand-worked times: changes of clocks, poles, hours."""
 
 import json
 import re
@@ -201,63 +201,6 @@ def test_a_duty_that_is_not_met_is_painted_whoever_may_come(tmp_path: Path) -> N
     picture = drawn(tmp_path, tables, "2026-11-03", 2)
     assert minutes(paths(picture.svg)["unlit"]) == {day: set(range(300, 360)) for day in range(2)}
     assert picture.title == "Not lit while a duty asks for light, up to 1 h, every day"
-
-
-# Titles ----------------------------------------------------------------------------------------------------
-
-
-NOON = ({"action": "on", "time": "12:00"}, {"action": "off", "time": "13:00"})
-TITLES: dict[
-    str, tuple[Row, Row]
-] = {  # from 1 November 2026: 52 Mondays; in March 2027 five Mondays, five Tuesdays
-    "Lit up to 1 h 30 min into daylight, every day": (
-        {"action": "on", "anchor": "sunset"},
-        {"action": "off", "anchor": "sunrise", "offset_minutes": 90},
-    ),
-    "Lit up to 2 h before sunset, every day": (
-        {"action": "on", "anchor": "sunset", "offset_minutes": -120},
-        {"action": "off", "anchor": "sunrise"},
-    ),
-    "Lit by day up to 1 h, every day": NOON,
-    "Lit by day up to 1 h, on 52 days of the year": (NOON[0] | {"days": "MO"}, NOON[1]),
-    "Lit by day up to 1 h, from 1 October to 15 December": (
-        NOON[0] | {"from": "10-01", "until": "12-15"},
-        NOON[1],
-    ),
-    "Lit by day up to 1 h, on 10 days from 1 March to 30 March": (
-        NOON[0] | {"days": "MO,TU", "from": "03-01", "until": "03-31"},
-        NOON[1],
-    ),
-    "Nothing stands out: on in darkness, off in daylight": (
-        {"action": "on", "time": "20:00"},
-        {"action": "off", "time": "22:00"},
-    ),
-}
-
-
-def test_a_title_says_what_is_wrong_how_much_and_when(tmp_path: Path) -> None:
-    tables = one_site(PHOENIX)
-    tables["circuits"] = [
-        {"circuit_id": title, "controller_id": "D", "area": "landscape"} for title in TITLES
-    ]
-    tables["events"] = [
-        step("", "") | {"event_id": f"{place}.{number}", "targets": title} | row
-        for place, (title, rows) in enumerate(TITLES.items())
-        for number, row in enumerate(rows)
-    ]
-    with kept(tmp_path, tables, "2026-11-01", 365) as connection:
-        found = pictures(connection, list(TITLES))
-    assert {circuit: picture.title for circuit, picture in found.items()} == {
-        title: title for title in TITLES
-    }
-
-
-def test_what_holds_from_edge_to_edge_is_said_first(tmp_path: Path) -> None:
-    tables = one_site(
-        PHOENIX, "walkway", [{"days": "daily", "opens": "20:00", "closes": "22:00"}], hold="off"
-    )
-    picture = drawn(tmp_path, tables, "2026-11-03", 4)
-    assert picture.title == "Left by hand in off; dark while open up to 2 h, every day"
 
 
 # On a page -------------------------------------------------------------------------------------------------

@@ -1,6 +1,5 @@
 """auditor visits, from a kept store to the lists, the cards and what is read aloud."""
 
-import csv
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,6 +14,7 @@ from auditor.visits.reading import read_work, work_store
 
 from . import visits_case
 from .conftest import Console
+from .visits_case import rows
 
 BASE = visits_case.BASE
 
@@ -24,19 +24,9 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
-def rows(path: Path) -> list[dict[str, str]]:
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
 @pytest.fixture
 def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
-    def plan(*words: object) -> tuple[Path, str]:
-        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
-        assert (status, wrong) == (0, "")
-        return tmp_path / "plan", said
-
-    return plan
+    return visits_case.planner(store, tmp_path / "plan", console)
 
 
 def test_only_sites_with_work_for_a_crew_are_visited(planned: Callable[..., tuple[Path, str]]) -> None:

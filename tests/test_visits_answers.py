@@ -126,7 +126,7 @@ def test_the_newest_answer_stands_and_one_without_a_reason_is_none(
     assert "Not done after all" in told["V5"]
     reasons = {row["site_id"]: row["reason"] for row in changed_minds.rows("unplanned.csv")}
     assert reasons["V4"].startswith("Out of reach") and "V1" in reasons
-    assert "Answered, so that nobody is sent: 1 finding recorded as done (unplanned.csv)." in said
+    assert "Nobody is sent for these: 1 finding recorded as done (unplanned.csv)." in said
 
 
 # What is told ----------------------------------------------------------------------------------------------
@@ -178,7 +178,7 @@ def test_what_nobody_is_sent_for_is_listed_with_what_was_recorded(
     assert rows[HELD_4]["answered"] == f"{HELD_4}: Ordered on 30 October 2026 by D. Dogwood."
     assert [row["minutes"] for row in (rows[DUTY], rows[HELD_5], rows[HELD_4])] == ["", "", "55"]
     counts = "2 findings declined, 1 finding recorded as done"
-    assert f"Answered, so that nobody is sent: {counts} (unplanned.csv)." in said
+    assert f"Nobody is sent for these: {counts} (unplanned.csv)." in said
     section = answered.page.split("Nobody is sent for these")[1].split("What this reckons with")[0]
     assert all(words in section for words in (DECLINED, AWAITED, "Device goes in May."))
 
@@ -253,3 +253,18 @@ def test_the_cost_of_a_circuit_counts_as_long_as_somebody_is_sent_for_it(tmp_pat
     assert one["worth"] == pytest.approx(both["worth"] / 2)
     some, _ = worth(tmp_path / "some", two_circuits(*actions[1:]))
     assert some["avoidable_cost"] == pytest.approx(both["avoidable_cost"])
+
+
+# Rejected rows ----------------------------------------------------------------------------------------------
+
+
+def test_nobody_is_sent_for_a_row_that_was_rejected(tmp_path: Path, console: Callable[..., Console]) -> None:
+    devices = [dict(row) for row in visits_case.tables()["controllers"]]
+    devices[-1]["read_at"] = "2026-11-03"  # of V6: no instant
+    planned = Planned(tmp_path, [answer(DUTY, "ordered")], controllers=devices)
+    said = planned.plan(console)
+    assert "V6" not in {row["site_id"] for row in planned.rows("visits.csv")}
+    (left,) = [row for row in planned.rows("unplanned.csv") if row["site_id"] == "V6"]
+    assert left["reason"] == "Rows of this site were rejected: nobody is sent before they are mended."
+    assert "1 finding of rejected rows" in said
+    assert "Mend the rejected rows of this site first" in (tmp_path / "out/findings.csv").read_text("utf-8")

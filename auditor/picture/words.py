@@ -23,7 +23,7 @@ def title(year: CircuitYear) -> str:
     """The finding in words; without one, what the circuit does."""
     facts = year.facts
     if not facts:
-        return _sentence(_nothing(year.head))
+        return _sentence(_short_of_a_finding(year) or _nothing(year.head))
     first = next((fact for fact in facts if fact["whole"]), facts[0])
     others = [fact for fact in facts if fact["grave"] and fact is not first]
     return _sentence("; ".join(fact["words"] for fact in [first, *others][:2]))
@@ -31,6 +31,16 @@ def title(year: CircuitYear) -> str:
 
 def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:]
+
+
+def _short_of_a_finding(year: CircuitYear) -> str:
+    """What would be a fault if it lasted longer: the picture shows it, and the title must not deny it."""
+    said = [
+        f"{PAINTS[line.paint].words} for {hours_of(line.seconds)} on {counted(line.dates, 'date')}"
+        for line in told_of(year.pieces, year.totals)
+        if PAINTS[line.paint].fault
+    ]
+    return f"short of a finding: {'; '.join(said)}" if said else ""
 
 
 def _nothing(head: Row) -> str:

@@ -11,7 +11,11 @@ from auditor.visits.planning import CrewDay, Plan, Stop
 from auditor.wording import clock_text, counted, date_text, length_text, place_words, short
 
 ELECTRICIAN = "qualified electrician"
-ASIDE = {"declined": "declined", "done": "recorded as done"}  # why nobody is sent for a finding
+ASIDE = {  # why nobody is sent for a finding
+    "declined": "declined",
+    "done": "recorded as done",
+    "rejected": "of rejected rows",
+}
 _KINDS = 10  # of work named at a stop; the card has all
 _LONGEST = 400  # characters of what was recorded; the card has all
 
@@ -153,7 +157,7 @@ def _aside(plan: Plan) -> Iterator[str]:
     """How many findings nobody is sent for; the critical ones by name."""
     rows = plan.work.aside
     if rows:
-        yield f"Answered, so that nobody is sent: {aside_counts(rows)} (unplanned.csv)."
+        yield f"Nobody is sent for these: {aside_counts(rows)} (unplanned.csv)."
     for row in rows:
         if row["severity"] == "critical":
             called = _called(row["site_name"], row["site_id"])
