@@ -2,6 +2,7 @@
 
 -- Where these look into a table, what they are given must be a bare name or an expression of bare
 -- names: one that is qualified by the same table's name would be taken for a column of theirs.
+-- What a macro is given is written out wherever it names it: name it once, or a lookup is planned many times over.
 -- A clock of a site's zone shows local(zone, t) at instant t.
 -- (One lookup for all rows: a subquery that reads its row costs more to plan than most rules to run.)
 CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds(
@@ -29,7 +30,7 @@ CREATE MACRO error_words(error_s) AS
 CREATE MACRO moved_words(who, moved_s) AS
     who || CASE WHEN moved_s < 0 THEN ' goes back ' ELSE ' goes forward ' END || minutes_words(abs(moved_s) / 60);
 -- One more sentence, where there is anything to say.
-CREATE MACRO also(words) AS coalesce(' ' || upper(words[1]) || words[2:] || '.', '');
+CREATE MACRO also(words) AS coalesce(' ' || list_transform([words], lambda w: upper(w[1]) || w[2:])[1] || '.', '');
 -- Steps in words: "on 20 min after sunset", "to 40 % at 23:00", "Monday to Friday", "from 1 Oct to 31 Mar".
 CREATE MACRO day_time_words(t_s) AS format('{:02d}:{:02d}', t_s // 3600, t_s // 60 % 60)
     || CASE WHEN t_s % 60 > 0 THEN format(':{:02d}', t_s % 60) ELSE '' END;
@@ -78,10 +79,6 @@ CREATE MACRO steps_words(device, target) AS (
     FROM events JOIN step_words USING (controller_id, event_id)
     WHERE controller_id = device AND list_contains(targets, target)
 );
--- What a device shows minus local time at an instant, in seconds.
-CREATE MACRO clock_error_s(device, t_utc) AS (
-    SELECT error_s FROM clock_errors WHERE controller_id = device AND t_utc >= start_utc AND t_utc < end_utc
-);
 -- What the device itself shows, where its clock is wrong: " (the device itself shows 16:12)"; else nothing.
 CREATE MACRO shown_words(t_local, error_s) AS CASE
     WHEN abs(coalesce(error_s, 0)) < 60 THEN ''
@@ -90,26 +87,25 @@ CREATE MACRO shown_words(t_local, error_s) AS CASE
     ELSE format(' (the device itself shows {}, {})', clock_words(t_local + to_seconds(error_s)),
         day_words(t_local + to_seconds(error_s)))
 END;
-CREATE MACRO device_words(device, t_utc, t_local) AS shown_words(t_local, clock_error_s(device, t_utc));
+CREATE MACRO device_words(device, t_utc, t_local) AS coalesce((
+    SELECT shown_words(t_local, error_s)
+    FROM clock_errors WHERE controller_id = device AND t_utc >= start_utc AND t_utc < end_utc
+), '');
 -- What must be put right on the device before its program is judged; NULL where nothing is wrong that moves this
 -- circuit. A clock's offset moves clock steps only, its residual all steps; the location moves sun steps only. Errors
 -- that hold on no whole date are those of a change's own night.
-CREATE MACRO lasting_error_s(device, t_utc) AS coalesce((
-    SELECT error_s FROM clock_errors
-    WHERE controller_id = device AND t_utc >= start_utc AND t_utc < end_utc AND whole_dates > 0
-), 0);
-CREATE MACRO device_first(device, circuit, t_utc) AS CASE
-    WHEN abs(lasting_error_s(device, t_utc)) >= 300
-        AND circuit IN (SELECT circuit_id FROM circuit_anchors
-                        WHERE by_clock OR by_sun AND abs(residual_s) >= 300)
-        THEN format('Put the clock of the device right first: at that time it shows {} local time. Then look again, '
-                    || 'for this may be gone with it',
-            error_words(lasting_error_s(device, t_utc)))
+CREATE MACRO device_first(device, circuit, t_utc) AS coalesce((
+    SELECT format('Put the clock of the device right first: at that time it shows {} local time. Then look again, '
+                  || 'for this may be gone with it', error_words(error_s))
+    FROM clock_errors CROSS JOIN circuit_anchors
+    WHERE controller_id = device AND circuit_id = circuit AND t_utc >= start_utc AND t_utc < end_utc
+        AND whole_dates > 0 AND abs(error_s) >= 300 AND (by_clock OR by_sun AND abs(residual_s) >= 300)
+), CASE
     WHEN circuit IN (SELECT circuit_id FROM circuit_anchors WHERE by_sun)
         AND device IN (SELECT subject_id FROM verdicts WHERE rule = 'sun-location-off' AND missing IS NULL)
-        THEN 'Put the location that is set in the device right first: its sunrise and sunset are those of another '
-             || 'place. Then look again, for this may be gone with it'
-END;
+    THEN 'Put the location that is set in the device right first: its sunrise and sunset are those of another place. '
+         || 'Then look again, for this may be gone with it'
+END);
 -- Which photocontrols of a circuit are out of service at an instant, and by which step; NULL where none is.
 CREATE MACRO photocontrols_out(circuit, t_utc) AS (
     SELECT string_agg(format('photocontrol {}, suspended by {}', sensor_id, words), ' and ' ORDER BY sensor_id)

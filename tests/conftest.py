@@ -5,6 +5,7 @@ Other tests may import from here: ``from .conftest import small, write_folder``.
 
 import csv
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,12 @@ import pytest
 from auditor.audit import Outcome, audit
 from auditor.cli import main
 from auditor.report import PAGES
+from auditor.report import map as maps
 from auditor.report.links import page_name
+
+# Hundreds of tests audit a handful of sites at the same few places: their coasts are drawn once.
+maps.land = lru_cache(maxsize=64)(maps.land)
+maps.borders = lru_cache(maxsize=64)(maps.borders)
 
 Row = dict[str, object]
 Tables = dict[str, list[Row]]
