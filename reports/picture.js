@@ -47,9 +47,11 @@ for (const figure of document.querySelectorAll("[data-year]")) {
       plot.setAttribute("aria-valuenow", day + 1);
       plot.setAttribute("aria-valuetext", name(day, false));
     }
-    const open = pairs(hours[day] || "", "P", "Q"), light = pairs(sun[day] || "", "R", "S");
+    const open = pairs(hours[day] || "", "P", "Q");
+    const light = [["sunrise", "R"], ["sunset", "S"]].map(([words, letter]) => [words, at(sun[day] || "", letter)])
+      .filter(([, times]) => times).map(happened => happened.join(" ")).join(", ");
     reading.textContent = `${name(day, true)}. ${sentence(stretches(does[day] || "") || "off all day")}${sentence(stretches(differs[day] || ""))}`
-      + sentence(light && `sun ${light}`) + sentence(open && `open ${open}`) + sentence(year.notes[day] || "");
+      + sentence(light) + sentence(open && `open ${open}`) + sentence(year.notes[day] || "");
   };
   const point = event => {
     const ground = event.currentTarget.querySelector(".yp-dark").getBoundingClientRect();

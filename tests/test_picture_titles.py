@@ -71,4 +71,4 @@ def test_what_is_short_of_a_finding_is_not_called_nothing(tmp_path: Path) -> Non
     hours = [{"days": "daily", "opens": "10:00", "closes": "22:00"}]
     tables = one_site(PHOENIX, "walkway", hours) | {"events": steps}
     title = drawn(tmp_path, tables, "2026-11-03", 10).title
-    assert title == "Short of a finding: dark while open for 1 h 40 min on 10 dates"
+    assert title == "No finding; dark while open for 1 h 40 min on 10 dates"

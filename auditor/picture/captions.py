@@ -1,7 +1,7 @@
 """The words in and around a plot: hours, months, lines at its edge, changes of clocks, what is painted."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from auditor.picture.canvas import Canvas, number
 from auditor.picture.frame import LEFT, MINUTES, PLOT_WIDTH, ticks
@@ -71,9 +71,10 @@ def clock_changes(canvas: Canvas, changes: Sequence[Change]) -> None:
             continue  # it shows nothing of before, or of after
         anchor = _anchor(x, places, frame.right)
         if change.moved_s is not None:
-            canvas.label(x, frame.top - 7, law_words(change, frame), "yp-soft", anchor, "0")
+            up = "-1.2em" if missed else "0"
+            canvas.label(x, frame.top - 7, law_words(change, frame), "yp-soft", anchor, up)
         if missed:
-            canvas.label(x, frame.top - 7, device_words(change, frame), "yp-strong", anchor, "-1.2em")
+            canvas.label(x, frame.top - 7, device_words(change, frame), "yp-strong", anchor, "0")
 
 
 def _anchor(x: float, places: Sequence[float], right: float) -> str:
@@ -87,17 +88,26 @@ def _anchor(x: float, places: Sequence[float], right: float) -> str:
     return "start" if any(max(x - _APART, LEFT + _EDGE) < other < x for other in places) else "middle"
 
 
-def painted(canvas: Canvas, pieces: Sequence[Piece], shown: Sequence[str], changes: Sequence[Change]) -> None:
-    """Each paint's name beside the largest of its areas; faults first, for they need the room most."""
+def painted(
+    canvas: Canvas,
+    pieces: Sequence[Piece],
+    shown: Sequence[str],
+    changes: Sequence[Change],
+    found: Collection[str],
+) -> None:
+    """Each paint's name beside the largest of its areas; faults first, for they need the room most.
+
+    ``found``: the rules that found something. What none of them found is named in a plain voice.
+    """
     by_day: dict[int, list[tuple[int, int]]] = defaultdict(list)
     spans: dict[str, list[Span]] = defaultdict(list)
     for day, paint, _, start, end in pieces:
         by_day[day].append((start, end))
         spans[paint].append((day, start, end))
     room = Room(canvas.frame, by_day, [(change.day, change.day, 0, MINUTES) for change in changes])
-    for paint in sorted(shown, key=lambda name: not PAINTS[name].fault):
+    for paint in sorted(shown, key=lambda name: PAINTS[name].fault not in found):
         if place := room.place(PAINTS[paint].label, chains(spans[paint], _WEEK)):
-            _name(canvas, PAINTS[paint].label, place, PAINTS[paint].fault)
+            _name(canvas, PAINTS[paint].label, place, PAINTS[paint].fault in found)
 
 
 def _name(canvas: Canvas, words: str, place: Place, fault: bool) -> None:

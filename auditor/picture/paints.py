@@ -9,15 +9,15 @@ _BRIEF, _LAG = 5, 2  # minutes; what never lasts so long is a matter of seconds 
 class Paint:
     """``letter``, a capital, stands for it in a picture's data, ``label`` beside it, ``words`` elsewhere.
 
-    ``look``: the texture that it is filled with. ``fault``: it is something to point at. Where no stretch
-    lasts for ``least_minutes``, it is neither named nor told of.
+    ``look``: the texture that it is filled with. ``fault``: the rule that finds it, where it is
+    something to point at. Where no stretch lasts for ``least_minutes``, it is neither named nor told of.
     """
 
     letter: str
     look: str
     label: str
     words: str
-    fault: bool = False
+    fault: str = ""
     least_minutes: int = 1
 
 
@@ -26,15 +26,22 @@ PAINTS = {  # in the order in which they are painted and told
     "on-dim": Paint("D", "dim", "dimmed", "dimmed in darkness"),
     "on-by-day": Paint("B", "pale", "on by day", "on by day"),
     "maybe": Paint("M", "maybe", "on if somebody is there", "on only if somebody is there"),
-    "off-open": Paint("O", "off", "dark while open", "dark while open", False, _BRIEF),
-    "on-day": Paint("G", "glare", "on in daylight", "on in daylight", True, _BRIEF),
-    "on-closed": Paint("C", "glare", "on while closed", "on while closed", True, _BRIEF),
-    "unlit": Paint("U", "unlit", "dark while open", "dark while open", True, _BRIEF),
-    "unmet": Paint("N", "unlit", "off against a duty", "not on while a duty asks for light", True, _BRIEF),
-    "extra": Paint("X", "extra", "on, would be off", "on, would be off with a right clock", False, _LAG),
-    "brighter": Paint("E", "extra", "more light", "more light than with a right clock", False, _LAG),
-    "missing": Paint("Y", "missing", "off, would be on", "off, would be on with a right clock", False, _LAG),
-    "dimmer": Paint("L", "missing", "less light", "less light than with a right clock", False, _LAG),
+    "off-open": Paint("O", "off", "dark while open", "dark while open", "", _BRIEF),
+    "on-day": Paint("G", "glare", "on in daylight", "on in daylight", "lit-in-daylight", _BRIEF),
+    "on-closed": Paint(
+        "C", "glare", "on while closed", "on while closed", "interior-lit-when-closed", _BRIEF
+    ),
+    "unlit": Paint("U", "unlit", "dark while open", "dark while open", "dark-while-open", _BRIEF),
+    "around": Paint(
+        "A", "unlit", "dark around closing", "dark around closing or opening", "dark-around-closing", _BRIEF
+    ),
+    "unmet": Paint(
+        "N", "unlit", "off against a duty", "not on while a duty asks for light", "duty-not-met", _BRIEF
+    ),
+    "extra": Paint("X", "extra", "on, would be off", "on, would be off with a right clock", "", _LAG),
+    "brighter": Paint("E", "extra", "more light", "more light than with a right clock", "", _LAG),
+    "missing": Paint("Y", "missing", "off, would be on", "off, would be on with a right clock", "", _LAG),
+    "dimmer": Paint("L", "missing", "less light", "less light than with a right clock", "", _LAG),
 }
 # A texture is a ground and marks on it, in a square of so many units; both get their colour from the page.
 LOOKS: dict[str, tuple[float, str]] = {

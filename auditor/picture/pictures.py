@@ -101,7 +101,8 @@ def _drawn(year: CircuitYear, canvas: Canvas, told: Sequence[Told]) -> str:
     captions.edge(canvas, year.site, _NAMED)
     captions.night(canvas, year.site)
     captions.clock_changes(canvas, year.changes)
-    captions.painted(canvas, year.pieces, [line.paint for line in told], year.changes)
+    found = {fact["rule"] for fact in year.facts}
+    captions.painted(canvas, year.pieces, [line.paint for line in told], year.changes, found)
     canvas.hand()
     return canvas.markup()
 
@@ -123,7 +124,7 @@ def _right_clock(year: CircuitYear, main: str) -> Drawing | None:
     canvas.sunlines(plot)
     captions.edge(canvas, year.site, ("sunrise", "sunset"))
     captions.clock_changes(canvas, year.changes)
-    captions.painted(canvas, year.differences, [line.paint for line in told], year.changes)
+    captions.painted(canvas, year.differences, [line.paint for line in told], year.changes, ())
     canvas.hand()
     return Drawing(words, alternative, canvas.markup(), _key(name, frame, told))
 

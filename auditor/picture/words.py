@@ -40,7 +40,7 @@ def _short_of_a_finding(year: CircuitYear) -> str:
         for line in told_of(year.pieces, year.totals)
         if PAINTS[line.paint].fault
     ]
-    return f"short of a finding: {'; '.join(said)}" if said else ""
+    return f"no finding; {'; '.join(said)}" if said else ""
 
 
 def _nothing(head: Row) -> str:

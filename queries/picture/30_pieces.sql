@@ -1,7 +1,7 @@
 -- What each circuit does, cut at local midnights and told apart by what holds at its site then.
 -- paint: on-dark and on-dim (below full level) outside daylight; on-day in daylight, on-by-day where that is nothing
 -- to point at; on-closed (interior); maybe (conditional); unlit (dark while open where people walk) and off-open (the
--- same elsewhere outdoors); unmet (a duty asks for light).
+-- same elsewhere outdoors); unmet (a duty asks for light); around (dark as people arrive or leave, where the rule finds it).
 -- As for figures, both sides are filed under every UTC day that they touch; an overlap counts on the day on which it
 -- begins.
 
@@ -28,13 +28,28 @@ WITH states AS (
         level
     FROM states_by_day AS states JOIN phases_by_day AS phases USING (site_id, utc_day)
     WHERE from_s < until_s AND utc_day = from_s // 86400 AND paint IS NOT NULL
+), staff_by_day AS (      -- off, and people on their way; where a duty asks for light that is said instead
+    SELECT circuit_no, clock_no, epoch_us(start_utc) // 1000000 AS start_s, epoch_us(end_utc) // 1000000 AS end_s,
+        unnest(utc_days(start_s, end_s)) AS utc_day
+    FROM exposures JOIN picture_circuits USING (circuit_id)
+    WHERE kind = 'dark-around-closing' AND coalesce(must_be_lit, 'open') = 'open'
+        AND end_s - start_s > 60 * threshold('dark-around-closing', 'stretch_minutes')
+), dates_by_day AS (
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM picture_dates
+), all_pieces AS (
+    FROM pieces
+    UNION ALL
+    SELECT circuit_no, day, to_local_s, greatest(staff.start_s, dates.start_s) AS from_s,
+        least(staff.end_s, dates.end_s) AS until_s, 'around', 0
+    FROM staff_by_day AS staff JOIN dates_by_day AS dates USING (clock_no, utc_day)
+    WHERE from_s < until_s AND utc_day = from_s // 86400
 ), numbered AS (   -- what goes on in the same way is one piece
     SELECT *, sum(CASE WHEN from_s = reach_s AND same THEN 0 ELSE 1 END)
                 OVER (PARTITION BY circuit_no ORDER BY from_s ROWS UNBOUNDED PRECEDING) AS piece
     FROM (
         SELECT *, lag(until_s) OVER w AS reach_s,
             (day, to_local_s, paint, level) = lag((day, to_local_s, paint, level)) OVER w AS same
-        FROM pieces
+        FROM all_pieces
         WINDOW w AS (PARTITION BY circuit_no ORDER BY from_s)
     )
 )

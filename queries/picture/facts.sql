@@ -1,5 +1,5 @@
 -- What is wrong with a circuit, in short true statements without a full stop, the weightiest first.
--- whole: it describes the picture from edge to edge; grave: critical or high; clock: about the device's clock.
+-- rule: its name, 'clock' for all that is about the device's clock. whole: it describes the picture from edge to edge; grave: critical or high.
 
 WITH clock_rules (rule) AS (
     VALUES ('clock-dst-offset'), ('clock-wrong-zone'), ('clock-drift')
@@ -79,7 +79,7 @@ WITH clock_rules (rule) AS (
     FROM clocks LEFT JOIN (FROM found WHERE rule IN (FROM clock_rules)) USING (circuit_no)
     GROUP BY circuit_no, clocks.words
 )
-SELECT circuit_no, rule = 'clock' AS clock, rule IN ('never-on', 'always-on', 'left-in-hand') AS whole,
+SELECT circuit_no, rule, rule = 'clock' AS clock, rule IN ('never-on', 'always-on', 'left-in-hand') AS whole,
     severity IN ('critical', 'high') AS grave, coalesce(words, otherwise) AS words
 FROM facts
 ORDER BY circuit_no, status <> 'open', severity_place(severity), rule <> 'clock', words IS NULL,
