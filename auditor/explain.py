@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from auditor.model import SEVERITIES, Rule
+from auditor.model import PEOPLE, SEVERITIES, Rule
 from auditor.resources import query
 from auditor.rules import LEADS, bare
 from auditor.store import SCHEMAS
@@ -59,7 +59,7 @@ def _facts(rule: Rule) -> str:
         "Reads": ", ".join(_tables(rule)),
         "Not evaluated without": ", ".join(rule.needs) or "nothing: it can always look",
         "Money": money if rule.money else "none",
-        "Put right": f"{_FIXES[rule.fix]} by {rule.who}",
+        "Put right": f"{_FIXES[rule.fix]} by {rule.who or PEOPLE[0]}",
         "Runs after": ", ".join(rule.after),
     }
     return "\n".join(f"{name}: {words}." for name, words in facts.items() if words)

@@ -20,7 +20,7 @@ TABLE_NAMES = (
 )
 NEEDED_TABLES = ("sites", "controllers", "circuits", "events")
 SEVERITIES = ("critical", "high", "medium", "low")
-PEOPLE = ("site staff", "qualified electrician")  # who may do it where no desk reaches the device
+PEOPLE = ("site staff", "qualified electrician")  # who may do it where a desk cannot, or must not alone
 SUBJECT_KINDS = ("site", "controller", "circuit", "sensor", "step")
 CODE_EDITIONS = (
     *(f"iecc-{year}" for year in (2015, 2018, 2021, 2024)),
@@ -114,6 +114,6 @@ class Rule:
     sql: str
     path: Path
     money: bool = False
-    who: str = "site staff"
+    who: str = ""  # blank: a desk where it reaches the device, else site staff
     after: tuple[str, ...] = ()
     own: bool = False

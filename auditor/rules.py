@@ -185,7 +185,7 @@ def _run(connection: Connection, rule: Rule, own: dict[str, Any]) -> None:
             "rule": rule.name,
             "money": rule.money,
             "fix": rule.fix,
-            "who": rule.who,
+            "who": rule.who or None,
             "chosen": own.get("severity"),
             "severity": rule.severity,
         },

@@ -47,7 +47,7 @@ CREATE TABLE verdicts (                  -- what the rules returned, as they ret
     rule VARCHAR,
     money BOOLEAN,                       -- the rule's kwh is energy that could be saved
     rule_fix VARCHAR,                    -- device: at a desk where the device is remote
-    rule_who VARCHAR,                    -- who may do it where no desk reaches it
+    rule_who VARCHAR,                    -- who is to do it even where a desk reaches it; NULL: nobody else
     site_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
     severity VARCHAR,
     minutes DOUBLE, kwh DOUBLE,          -- minutes and kWh in the period

@@ -140,6 +140,28 @@ def test_region_and_text_narrow_it_further(browser: Browser, demo: Path) -> None
     assert seen.rows() == [] and seen.page.inner_text("#matches") == "No site matches."
 
 
+@pytest.mark.parametrize("text", ["koln", "KÖLN", "Korbmachergasse 17", "cologne koln"])
+def test_the_text_is_looked_for_in_addresses_too_accents_or_not(
+    browser: Browser, demo: Path, text: str
+) -> None:
+    seen = Watched(browser, demo / "report.html")
+    seen.page.fill("[name=text]", text)
+    assert seen.rows() == ([] if "cologne" in text else ["M-0305"])
+    seen.page.fill("[name=text]", "enzianstrasse")
+    assert seen.rows() == ["L-0304"]  # Enzianstraße
+
+
+def test_back_undoes_a_choice(browser: Browser, demo: Path) -> None:
+    seen = Watched(browser, demo / "report.html")
+    seen.page.select_option("[name=region]", "UK North")
+    some = seen.rows()
+    seen.page.select_option("[name=severity]", "high")
+    assert len(seen.rows()) < len(some)
+    seen.page.go_back()
+    seen.page.wait_for_function("!document.querySelector('[name=severity]').value")
+    assert seen.rows() == some and seen.page.input_value("[name=region]") == "UK North"
+
+
 def test_a_link_shows_the_same_to_others(browser: Browser, demo: Path) -> None:
     seen = Watched(browser, demo / "report.html")
     seen.page.select_option("[name=region]", "UK North")

@@ -115,7 +115,7 @@ def _verdict(rule: Rule, row: Row, subject: Subject, chosen: str | None) -> Row:
         "rule": rule.name,
         "money": rule.money,
         "rule_fix": rule.fix,
-        "rule_who": rule.who,
+        "rule_who": rule.who or None,
         "severity": chosen or row["severity"] or rule.severity,
         "remedy": caution + _sentence(row["remedy"] or ""),
     }

@@ -45,6 +45,13 @@ def plain(value: float) -> str:
     return grouped(value) if float(value).is_integer() else f"{value:.6g}"
 
 
+def threshold(value: float, unit: str) -> str:
+    """A rule's threshold with its unit and meaning; shares as per cent: "95 % of a night window; …"."""
+    if unit.startswith("share "):
+        return f"{plain(round(100 * value, 6))}\N{NO-BREAK SPACE}% {unit.removeprefix('share ')}"
+    return f"{plain(value)} {unit}"
+
+
 def lacking(missing: str) -> str:
     """What a judgement lacked, in words rather than as a column."""
     return _COLUMNS.get(missing, missing.replace("_", " ").replace(";", " and "))
@@ -65,7 +72,14 @@ class Money:
         """A sum with its currency: "EUR 2 192"."""
         if value is None:
             return UNKNOWN
-        return f"{self.currency}\N{NO-BREAK SPACE}{whole(value)}".strip("\N{NO-BREAK SPACE}")
+        return self._named(whole(value))
+
+    def rate(self, value: float) -> str:
+        """What a kWh costs, as it was written: "EUR 0.185"."""
+        return self._named(plain(value))
+
+    def _named(self, amount: str) -> str:
+        return f"{self.currency}\N{NO-BREAK SPACE}{amount}".strip("\N{NO-BREAK SPACE}")
 
     @property
     def column(self) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from auditor.model import SEVERITIES, Rule, Settings
+from auditor.report.figures import threshold
 from auditor.report.findings import reasons, summaries
 from auditor.report.links import Places
 from auditor.report.rows import Row, by, fetch
@@ -104,7 +105,7 @@ def _rule_view(rule: Rule, own: Mapping[str, Any], counts: Row, sites: list[Row]
         "without_kwh": counts.get("without_kwh") or 0,
         "prose": prose_parts(rule.prose),
         "severity": own.get("severity", rule.severity),
-        "thresholds": [(own.get(key, value), rule.units[key]) for key, value in rule.params.items()],
+        "thresholds": [threshold(own.get(key, value), rule.units[key]) for key, value in rule.params.items()],
         "sites": sites,
         "of_sites": sites[0]["of_sites"] if sites else 0,
     } | {name: counts.get(name) or 0 for name in tallies}

@@ -28,6 +28,7 @@ def templates(currency: str) -> jinja2.Environment:
         "plain": figures.plain,
         "share": figures.share,
         "money": money,
+        "rate": money.rate,
         "counted": counted,
         "short": short,
         "lacking": figures.lacking,

@@ -40,7 +40,7 @@ SELECT
     judged.first_date, judged.last_date,
     CASE WHEN rule_fix = 'device' AND coalesce(remote, false) THEN 'remote' ELSE 'on-site' END AS fix,
     -- a hand switch is at the site, whatever can be done from a desk
-    CASE WHEN fix = 'remote' AND NOT held THEN 'desk' ELSE rule_who END AS who,
+    coalesce(rule_who, CASE WHEN fix = 'remote' AND NOT held THEN 'desk' ELSE 'site staff' END) AS who,
     remedy, judged.source_file, judged.source_row
 FROM judged
 JOIN sites USING (site_id)

@@ -6,7 +6,7 @@ WITH kinds AS (
           WHERE status = 'open')
     GROUP BY site_id
 )
-SELECT rank, site_id, score, name, region, critical, high, medium, low, avoidable_kwh, avoidable_cost, visit_needed,
+SELECT rank, site_id, score, name, address, region, critical, high, medium, low, avoidable_kwh, avoidable_cost, visit_needed,
     coalesce(kinds, []) AS kinds
 FROM site_ranks JOIN sites USING (site_id) LEFT JOIN kinds USING (site_id)
 ORDER BY rank

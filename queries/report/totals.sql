@@ -25,6 +25,10 @@ WITH places AS (
         sum(avoidable_cost::DECIMAL(24, 6))::DOUBLE AS avoidable_cost,
         count(*) FILTER (visit_needed) AS visits
     FROM site_ranks
+), quiet AS (       -- money a year at circuits that have no open finding of their own
+    SELECT (sum(avoidable_cost::DECIMAL(24, 6)) * 365)::DOUBLE / any_value(days) AS avoidable_cost_quiet
+    FROM circuit_figures CROSS JOIN period
+    WHERE circuit_id NOT IN (SELECT subject_id FROM findings WHERE subject_kind = 'circuit' AND status = 'open')
 ), found AS (
     SELECT count(*) FILTER (status = 'open') AS open,
         count(*) FILTER (status = 'waived') AS waived,
@@ -45,4 +49,4 @@ WITH places AS (
 SELECT *,
     (SELECT count(*) FROM not_evaluated) AS not_evaluated,
     (SELECT count(*) FROM rejected) AS rejections   -- a row may have several
-FROM places, devices, loads, energy, saving, found
+FROM places, devices, loads, energy, saving, quiet, found

@@ -4,6 +4,7 @@
 --: subject = "circuit"
 --: needs = []
 --: fix = "device"
+--: who = "site staff"
 --
 -- What goes wrong. A circuit in use without a program, or with a program that cannot turn it on.
 -- Why it matters. Either its lamps are dark where people count on them, or it is switched by something that the export

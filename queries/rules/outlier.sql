@@ -69,8 +69,9 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, first_date, (first_date + days - 1)::DATE AS last_date,
     CASE WHEN hours_far
-        THEN format('Programmed on for {} a year; the median of the {:d} circuits like it is {}.',
-            minutes_words(hours * 60), number, minutes_words(hours_middle * 60))
+        THEN format('Programmed {}; the median of the {:d} circuits like it is {} a year.',
+            CASE WHEN hours > 0 THEN format('on for {} a year', minutes_words(hours * 60)) ELSE 'never on' END,
+            number, minutes_words(hours_middle * 60))
         ELSE format('Goes off {} after closing; the median of the {:d} circuits like it is {}.',
             minutes_words(off_minutes), off_number, minutes_words(off_middle))
     END AS summary,

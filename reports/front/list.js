@@ -4,12 +4,14 @@
 (() => {
   const SHOWN = 200;
   const data = JSON.parse(document.getElementById("island").textContent);
-  const FIELDS = ["rank", "id", "name", "region", "critical", "high", "medium", "low", "kwh", "cost", "visit", "kinds", "page"];
+  const FIELDS = ["rank", "id", "name", "region", "critical", "high", "medium", "low", "kwh", "cost", "visit", "kinds", "page", "address"];
+  // Without accents, capitals and ligatures: "strasse" finds "Straße", "malaga" finds "Málaga".
+  const plain = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase().replaceAll("ß", "ss");
   const sites = data.sites.map((row) => {
     const site = Object.fromEntries(FIELDS.map((field, place) => [field, row[place]]));
     site.region = data.regions[site.region];
     site.kinds = site.kinds.map((kind) => data.kinds[kind]);
-    site.words = `${site.id} ${site.name} ${site.region}`.toLowerCase();
+    site.words = plain(`${site.id} ${site.name} ${site.region} ${site.address}`);
     site.label = site.name || site.id;
     return site;
   });
@@ -25,7 +27,7 @@
   let limit = SHOWN;
 
   const fits = (site) => {
-    const text = (state.text || "").trim().toLowerCase();
+    const text = plain(state.text || "").trim();
     if (text && !text.split(/\s+/).every((word) => site.words.includes(word))) return false;
     if (state.region && site.region !== state.region) return false;
     if (!state.rule && !state.severity && !state.area) return true;
@@ -101,7 +103,8 @@
   const write = (key, value) => {
     if (value) state[key] = value; else delete state[key];
     limit = SHOWN;
-    history.replaceState(null, "", `#${new URLSearchParams(state).toString() || "sites"}`);
+    const keep = key === "text" ? "replaceState" : "pushState";  // Back undoes a choice, not a letter
+    history[keep](null, "", `#${new URLSearchParams(state).toString() || "sites"}`);
     show();
   };
 
