@@ -47,8 +47,8 @@ class _Numbers:
 def island(rows: Sequence[Row], places: Places) -> str:
     """JSON that may stand inside a script element: regions, kinds of finding, and an array a site.
 
-    A site is [rank, id, name, region, critical, high, medium, low, kWh, money, visit, kinds, page,
-    address]. Regions and kinds are numbers of their lists; kWh and money are whole, null where not known.
+    A site is [rank, id, name, region, critical, high, medium, low, kWh, money, visit, kinds, address,
+    page]. Regions and kinds are numbers of their lists; kWh and money are whole, null where not known.
     """
     regions, kinds = _Numbers(), _Numbers()
     sites = [_site(row, places, regions, kinds) for row in rows]
@@ -71,8 +71,8 @@ def _site(row: Row, places: Places, regions: _Numbers, kinds: _Numbers) -> list[
         _rounded(row["avoidable_cost"]),
         int(row["visit_needed"]),
         [kinds((kind["rule"], kind["severity"], kind["area"] or "")) for kind in row["kinds"]],
-        page_name(row["site_id"]) if row["rank"] <= places.pages else "",
         short(row["address"] or "", 120),
+        page_name(row["site_id"]) if row["rank"] <= places.pages else "",
     ]
 
 

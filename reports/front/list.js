@@ -4,7 +4,7 @@
 (() => {
   const SHOWN = 200;
   const data = JSON.parse(document.getElementById("island").textContent);
-  const FIELDS = ["rank", "id", "name", "region", "critical", "high", "medium", "low", "kwh", "cost", "visit", "kinds", "page", "address"];
+  const FIELDS = ["rank", "id", "name", "region", "critical", "high", "medium", "low", "kwh", "cost", "visit", "kinds", "address", "page"];
   // Without accents, capitals and ligatures: "strasse" finds "Straße", "malaga" finds "Málaga".
   const plain = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase().replaceAll("ß", "ss");
   const sites = data.sites.map((row) => {
