@@ -1,8 +1,8 @@
 """Evidence cases: tiny portfolios as data, with the outcomes that a hand worked out.
 
-``fixtures/evidence/<item>.toml`` holds the cases of one item: tables as in the cases of rules, the edition that
-is asked, and the outcomes. Cases of one period and of the same ``apart`` are sites of one store; each has ids of
-its own.
+``fixtures/evidence/<item>.toml`` holds the cases of one item: tables as in the cases of rules, the edition
+that is asked, and the outcomes. Cases of one period and of the same ``apart`` are sites of one store; each
+has ids of its own.
 """
 
 import tomllib
