@@ -119,7 +119,8 @@ def test_egress_and_security_are_never_contrary_and_always_named(
 def test_light_that_somebody_claims_is_never_contrary_at_night(told: dict[str, Evidence], demo: Path) -> None:
     with kept_store(demo, FORMAT) as connection:
         claimed = connection.execute(
-            "SELECT circuit_id FROM circuits WHERE exempt_reason IS NOT NULL OR must_be_lit IN ('always', 'dark')"
+            "SELECT circuit_id FROM circuits "
+            "WHERE exempt_reason IS NOT NULL OR must_be_lit IN ('always', 'dark')"
         ).fetchall()
     names = {name for (name,) in claimed}
     wrong = [
@@ -193,7 +194,7 @@ def drifting(reading: str, read_at: str) -> Tables:
 @pytest.mark.parametrize(
     ("shown", "outcome", "a_year"),
     [
-        # from 1 October to 1 December 2026 are 61 days; 30 s more are 30 x 365.25 / 61 = 179.6 s = 3.0 min a year
+        # from 1 October to 1 December 2026 are 61 days; 30 s more: 30 x 365.25 / 61 = 179.6 s a year
         ("2026-12-01T12:00:37", "consistent", "3.0"),
         ("2026-12-01T12:01:07", "contrary", "6.0"),  # 60 s more: 359.3 s
     ],

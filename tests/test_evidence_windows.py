@@ -15,13 +15,14 @@ from auditor.store import Connection
 from .cases import quietly
 from .conftest import Row, Tables, write_folder
 
-# New York: -05:00, from Sunday 14 March 2027 at 02:00 on -04:00 (15 USC 260a). Dates from Wednesday 10 March on.
+# New York: -05:00, from Sunday 14 March 2027 at 02:00 on -04:00 (15 USC 260a). Dates from 10 March on.
 HOURS: dict[str, list[Row]] = {
     "day": [{"days": "daily", "opens": "08:00", "closes": "20:00"}],
     "early": [{"days": "daily", "opens": "04:00", "closes": "20:00"}],
     "bar": [{"days": "daily", "opens": "18:00", "closes": "02:30"}],
     "six": [{"days": "MO,TU,WE,TH,FR,SA", "opens": "08:00", "closes": "20:00"}],
     "late": [{"days": "daily", "opens": "08:00", "closes": "23:30"}],
+    "club": [{"days": "daily", "opens": "00:00", "closes": "02:00"}],
     "always": [{"days": "daily", "opens": "00:00", "closes": "24:00"}],
     "unknown": [],
 }
@@ -110,13 +111,13 @@ def test_an_hour_after_closing_to_an_hour_before_opening(store: Connection) -> N
         ]
         # no opening on Sunday 14 March: from Saturday 21:00 to Monday 07:00
         assert ("14 02:00", "15 11:00") in found["six"] and len(found["six"]) == 6
-        # the bar closes at 02:30: 03:30 to 17:00; on the 14th 02:30 does not come, and it closes at the jump, 07:00 UTC
+        # the bar closes at 02:30: 03:30 to 17:00; on the 14th 02:30 does not come: at the jump, 07:00 UTC
         assert ("12 08:30", "12 22:00") in found["bar"] and ("14 08:00", "14 21:00") in found["bar"]
         assert found["always"] == [] and found["unknown"] == []
 
 
 def test_the_later_of_midnight_and_closing_to_the_earlier_of_six_and_opening(store: Connection) -> None:
-    # 90.1 9.4.1.4(b); the first date is left out, for whether the site was open past midnight lies before the period
+    # 90.1 9.4.1.4(b); the first date is left out: whether the site was open past midnight lies before it
     found = windows(store, "ashrae-90.1-2019", FACADE)
     usual = [(f"{day} 05:00", f"{day} 11:00") for day in (11, 12, 13)] + [("14 05:00", "14 10:00")]
     usual += [(f"{day} 04:00", f"{day} 10:00") for day in (15, 16, 17)]
@@ -124,6 +125,7 @@ def test_the_later_of_midnight_and_closing_to_the_earlier_of_six_and_opening(sto
     assert ("12 05:00", "12 09:00") in found["early"]  # opening at 04:00 is earlier than six
     assert ("12 07:30", "12 11:00") in found["bar"]  # closing at 02:30 is later than midnight
     assert ("14 07:00", "14 10:00") in found["bar"]  # at the jump
+    assert ("12 07:00", "12 11:00") in found["club"]  # it opens at midnight and closes at two
     assert found["always"] == [] and found["unknown"] == []
 
 

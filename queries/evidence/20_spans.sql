@@ -32,7 +32,7 @@ WHERE end_s + offset_s > local_s AND start_s + offset_s < local_s + 172800
 GROUP BY site_id, date, time_s;
 
 -- By date: from the later of the time and closing to the earlier of the time and opening. Closing is the end of the last
--- opening that began before the time; the first date is left out where its closing lies before the period.
+-- opening that began by that time; the first date is left out where its closing lies before the period.
 CREATE OR REPLACE TEMP TABLE e_window_candidates AS
 WITH dated AS (
     SELECT terms.*, site_days.date, starts.at_s AS from_s, ends.at_s AS until_s, coalesce(starts.at_s, ends.at_s) AS reference_s
@@ -47,7 +47,7 @@ WITH dated AS (
     SELECT dated.*, closes_s,
         coalesce(next_opens_s,
             CASE WHEN closes_s IS NULL THEN (SELECT min(opens_s) FROM e_open WHERE site_id = dated.site_id) END) AS opening_s
-    FROM dated ASOF LEFT JOIN e_open ON e_open.site_id = dated.site_id AND dated.reference_s > e_open.opens_s
+    FROM dated ASOF LEFT JOIN e_open ON e_open.site_id = dated.site_id AND dated.reference_s >= e_open.opens_s
 ), by_date_edges AS (
     SELECT site_id, item, window_no, date,
         greatest(CASE WHEN from_time_s IS NOT NULL THEN from_s ELSE reference_s - 64800 END,

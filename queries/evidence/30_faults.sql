@@ -19,7 +19,8 @@ WITH ages AS (
 )
 SELECT site_id, controller_id, 'stale' AS fault, heard_utc AS at_utc, source_file, source_row,
     format('device {} was last heard from on {}, {} before the newest reading', controller_id,
-        strftime(heard_utc, '%-d %B %Y'), number_words(floor(seconds(heard_utc, newest_read_at_utc) / 86400)::BIGINT, 'day')) AS words
+        strftime(heard_utc, '%-d %B %Y'), number_words(floor(seconds(heard_utc, newest_read_at_utc) / 86400)::BIGINT,
+            'day')) AS words
 FROM ages WHERE seconds(heard_utc, newest_read_at_utc) > age_days * 86400;
 
 INSERT INTO e_faults BY NAME

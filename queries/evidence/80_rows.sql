@@ -7,7 +7,8 @@ DELETE FROM evidence_outcomes;
 -- A site and item without any row says why, in a row of its own.
 CREATE OR REPLACE TEMP TABLE e_all_rows AS
 WITH asked AS (
-    SELECT e_sites.*, evidence_items.*, code_items.item IS NOT NULL AND coalesce(asked, false) AS asked, code_editions.title AS edition_title
+    SELECT e_sites.*, evidence_items.*, code_items.item IS NOT NULL AND coalesce(asked, false) AS asked,
+        code_editions.title AS edition_title
     FROM e_sites CROSS JOIN evidence_items
     LEFT JOIN code_items USING (edition, item)
     LEFT JOIN code_editions USING (edition)
@@ -26,9 +27,11 @@ SELECT item, site_id, 'site' AS subject_kind, site_id AS subject_id,
     END AS outcome,
     CASE
         WHEN of_code AND edition IS NULL THEN 'No code edition is known for this site. Ask which one was in force at the permit.'
-        WHEN of_code AND edition_title IS NULL THEN format('The edition "{}" is not among these data. Ask which one was in force at the permit, or add it with --codes.', edition)
+        WHEN of_code AND edition_title IS NULL
+            THEN format('The edition "{}" is not among these data. Ask which one was in force at the permit, or add it with --codes.', edition)
         WHEN of_code AND NOT asked THEN format('{} does not ask for this, as far as these data go.', edition_title)
-        WHEN site_id NOT IN (SELECT site_id FROM e_circuits) AND item <> 'claimed-exemptions' THEN 'The export holds no circuit in use of this site: nothing is shown.'
+        WHEN site_id NOT IN (SELECT site_id FROM e_circuits) AND item <> 'claimed-exemptions'
+            THEN 'The export holds no circuit in use of this site: nothing is shown.'
         ELSE nobody
     END AS said,
     []::VARCHAR[] AS limits, source_file, source_row
@@ -44,7 +47,8 @@ WITH excepting AS (
 )
 SELECT e_all_rows.* EXCLUDE (outcome, said, tag, words, mark, excepted_outcome, site_type, applies),
     CASE WHEN applies THEN excepted_outcome ELSE outcome END AS outcome,
-    said || CASE WHEN applies THEN format(' Exception {} ({}), by the type of the site, {}: {}', tag, mark, site_type, words) ELSE '' END AS said
+    said || CASE WHEN applies THEN format(' Exception {} ({}), by the type of the site, {}: {}', tag, mark, site_type,
+        words) ELSE '' END AS said
 FROM (
     SELECT e_all_rows.*, tag, words, mark, excepted_outcome, site_type,
         coalesce(excepted_outcome = 'not applicable' AND outcome <> 'not applicable'
@@ -59,7 +63,8 @@ WITH resting AS (
     FROM e_excepted JOIN evidence_items USING (item) WHERE circuits IS NOT NULL AND rests_on <> 'nothing'
     UNION ALL
     SELECT e_excepted.item, e_excepted.site_id, subject_kind, subject_id, rests_on, NULL
-    FROM e_excepted JOIN evidence_items USING (item) WHERE circuits IS NULL AND subject_kind = 'controller' AND rests_on <> 'nothing'
+    FROM e_excepted JOIN evidence_items USING (item) WHERE circuits IS NULL AND subject_kind = 'controller'
+        AND rests_on <> 'nothing'
 ), placed AS (
     SELECT resting.*, coalesce(e_circuits.controller_id, subject_id) AS controller_id
     FROM resting LEFT JOIN e_circuits USING (circuit_id)
@@ -87,8 +92,10 @@ WITH used AS (
     FROM named JOIN code_windows USING (edition, item, name)
 )
 SELECT edition, item, limits,
-    string_agg(format('{}: {} ({} confidence; {})', words, mark, confidence, source), '; ' ORDER BY list_position(limits, name)) AS basis,
-    array_to_string(list_distinct(list(words ORDER BY words) FILTER (mark = 'from memory, check')).list_sort(), '; ') AS memory_words
+    string_agg(format('{}: {} ({} confidence; {})', words, mark, confidence, source), '; ' ORDER BY list_position(limits,
+        name)) AS basis,
+    array_to_string(list_distinct(list(words ORDER BY words) FILTER (mark = 'from memory, check')).list_sort(),
+        '; ') AS memory_words
 FROM facts GROUP BY edition, item, limits;
 
 INSERT INTO evidence_rows BY NAME
@@ -115,7 +122,8 @@ SELECT site_id, edition, place, item, title, subject_kind, subject_id,
                 WHEN memory_words <> '' THEN format(' From memory, check: {} ({}).', memory_words, clause)
                 ELSE format(' From memory, check: {}.', clause) END AS said,
     first_date, last_date, local(timezone, example_utc) AS example_local, minutes, kwh, clause,
-    CASE WHEN of_code THEN concat_ws('; ', basis, format('{}: {} ({} confidence; {})', clause, mark, confidence, source)) END AS basis,
+    CASE WHEN of_code THEN concat_ws('; ', basis, format('{}: {} ({} confidence; {})', clause, mark, confidence,
+        source)) END AS basis,
     from_memory, test, source_file, source_row
 FROM marked;
 

@@ -10,7 +10,8 @@
 -- Without such a limit it depends on the type of space, which is in no export. A dimmed level is not power without a curve.
 
 WITH ons AS (
-    SELECT circuit_id, max(level) AS level, arg_max({'event_id': event_id, 'file': source_file, 'row': source_row}, (level, -source_row)) AS step
+    SELECT circuit_id, max(level) AS level, arg_max({'event_id': event_id, 'file': source_file, 'row': source_row}, (level,
+        -source_row)) AS step
     FROM e_steps WHERE level > 0 GROUP BY circuit_id
 ), decided AS (
     SELECT e_scope.*, level, step, limit_of(edition, item, 'most_on_percent') AS most_percent, CASE
@@ -30,7 +31,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         ELSE format('Step {} brings it on by itself to a level of {:g} %; at most {:g} % of the power may come on so, and the power of a dimmed level is not known without a curve.',
             step.event_id, level, most_percent)
     END AS said,
-    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
     CASE WHEN most_percent IS NULL THEN [] ELSE ['most_on_percent'] END AS limits, [circuit_id] AS circuits,
     coalesce(step.file, source_file) AS source_file, coalesce(step.row, source_row) AS source_row
 FROM decided

@@ -23,7 +23,8 @@ WITH reviewed AS (
     WHERE claim IS NOT NULL
     QUALIFY row_number() OVER (PARTITION BY circuit_id ORDER BY own.source_row, whole.source_row) = 1
 ), decided AS (
-    SELECT *, coalesce(own_by, whole_by) AS reviewer, exempt_reason IS NOT NULL AND reviewer IS NOT NULL AS whole_claim FROM claims
+    SELECT *, coalesce(own_by, whole_by) AS reviewer, exempt_reason IS NOT NULL AND reviewer IS NOT NULL AS whole_claim
+        FROM claims
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN whole_claim THEN 'not applicable' ELSE 'insufficient data' END AS outcome,
@@ -31,7 +32,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         CASE WHEN exempt_reason IS NULL THEN ' No reason is given in exempt_reason.' ELSE '' END,
         CASE WHEN reviewer IS NULL THEN ' Nobody is named who looked at it (approved_by of a standing waiver).'
              ELSE format(' Looked at by {} ({}, row {:d}).', reviewer, review_file, review_row) END) AS said,
-    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
     []::VARCHAR[] AS limits, [circuit_id] AS circuits, source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

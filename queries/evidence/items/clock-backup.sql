@@ -25,12 +25,15 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
     CASE
         WHEN clock_backup_hours IS NULL THEN format('clock_backup_hours is not exported; {:g} h are asked for the clock and {:g} h for the program.',
             clock_hours, program_hours)
-        WHEN outcome = 'insufficient data' THEN format('The export gives {:g} h, which covers the {:g} h asked for the clock; whether the program is '
+        WHEN outcome = 'insufficient data'
+            THEN format('The export gives {:g} h, which covers the {:g} h asked for the clock; whether the program is '
             || 'kept for {:g} h is not told apart.', clock_backup_hours, clock_hours, program_hours)
-        ELSE format('The export gives {:g} h without power; {:g} h are asked for the clock and {:g} h for the program.', clock_backup_hours,
+        ELSE format('The export gives {:g} h without power; {:g} h are asked for the clock and {:g} h for the program.',
+            clock_backup_hours,
             clock_hours, program_hours)
     END AS said,
-    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
     ['clock_hours', 'program_hours'] AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

@@ -33,13 +33,16 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
     CASE
         WHEN NOT astronomic THEN 'It has no steps by the sun: it does not work as an astronomical time switch.'
         WHEN outcome = 'not applicable' THEN format('{} does not change its offset in the audited period.', timezone)
-        WHEN dst_rule IS NULL AND wrong_utc IS NULL THEN 'dst_rule is not exported, and one reading does not tell what it does at the next change.'
+        WHEN dst_rule IS NULL AND wrong_utc IS NULL
+            THEN 'dst_rule is not exported, and one reading does not tell what it does at the next change.'
         WHEN dst_rule = 'none' THEN 'Its rule is set to none: it does not change by itself.'
         WHEN wrong_utc IS NOT NULL THEN format('Its rule ({}) does not change when {} does: its clock is off by a change from {} to {}.',
-            coalesce(dst_rule, 'not exported; what it shows tells'), timezone, strftime(first_date, '%-d %B %Y'), strftime(last_date, '%-d %B %Y'))
+            coalesce(dst_rule, 'not exported; what it shows tells'), timezone, strftime(first_date, '%-d %B %Y'),
+                strftime(last_date, '%-d %B %Y'))
         ELSE format('Its rule ({}) changes when {} does.', dst_rule, timezone)
     END AS said,
-    CASE WHEN outcome = 'contrary' THEN first_date END AS first_date, CASE WHEN outcome = 'contrary' THEN last_date END AS last_date,
+    CASE WHEN outcome = 'contrary' THEN first_date END AS first_date, CASE WHEN outcome = 'contrary'
+        THEN last_date END AS last_date,
     CASE WHEN outcome = 'contrary' THEN wrong_utc END AS example_utc, NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
     []::VARCHAR[] AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row
 FROM decided

@@ -29,7 +29,8 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
         earliest.lit_from AS lit_from_s, photocontrols_out(scope.circuit_id, utc(earliest.lit_from)) AS photocontrols_out,
         daylight_margin_s // 60 AS margin_minutes,
         local(timezone, utc(earliest.lit_from)) AS lit_from, local(timezone, utc(earliest.lit_until)) AS lit_until,
-        local(timezone, utc(earliest.rises - daylight_margin_s)) AS sunrise, local(timezone, utc(earliest.sets + daylight_margin_s)) AS sunset
+        local(timezone, utc(earliest.rises - daylight_margin_s)) AS sunrise, local(timezone,
+            utc(earliest.sets + daylight_margin_s)) AS sunset
     FROM e_scope AS scope CROSS JOIN period
     LEFT JOIN totals USING (circuit_id) LEFT JOIN sensed USING (circuit_id) LEFT JOIN days USING (site_id)
     WHERE item = 'exterior-daylight-off'
@@ -51,10 +52,12 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN days_of_light = 0 THEN 'The sun does not rise here in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before sunset). The first: on '
                 || 'from {} to {}; sunrise is at {}, sunset at {}.{}',
-            minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from), clock_words(lit_until),
+            minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from),
+                clock_words(lit_until),
             clock_words(sunrise), clock_words(sunset),
             CASE WHEN photocontrols_out IS NOT NULL THEN format(' Out of service then: {}.', photocontrols_out)
-                 WHEN photocontrols > 0 THEN format(' Photocontrol {} acts on it, and the program holds it on beside it.', photocontrol_ids)
+                 WHEN photocontrols > 0 THEN format(' Photocontrol {} acts on it, and the program holds it on beside it.',
+                     photocontrol_ids)
                  WHEN NOT sensors_known THEN ' ' || no_sensors_words() || '.'
                  ELSE ' No photocontrol acts on it.' END)
         WHEN sensed_s > slack_s() AND photocontrols = 0
@@ -67,7 +70,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     END AS said,
     CASE WHEN outcome <> 'not applicable' THEN lit_from::DATE END AS first_date,
     CASE WHEN outcome <> 'not applicable' AND last_s IS NOT NULL THEN last_day(timezone, utc(last_s)) END AS last_date,
-    CASE WHEN outcome <> 'not applicable' THEN utc(coalesce(lit_from_s, CASE WHEN sensed_s > slack_s() AND photocontrols = 0 THEN sensed_from_s END)) END AS example_utc,
+    CASE WHEN outcome <> 'not applicable' THEN utc(coalesce(lit_from_s, CASE WHEN sensed_s > slack_s()
+        AND photocontrols = 0 THEN sensed_from_s END)) END AS example_utc,
     CASE WHEN outcome <> 'not applicable' THEN lit_s / 60 END AS minutes,
     CASE WHEN outcome <> 'not applicable' AND NOT dimmed THEN connected_watts * lit_s / 3600000 END AS kwh,
     CASE WHEN limit_of(edition, item, 'sunrise_minutes') IS NULL THEN [] ELSE ['sunrise_minutes'] END AS limits,

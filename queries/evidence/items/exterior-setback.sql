@@ -33,7 +33,8 @@ WITH members AS (
     FROM e_overlaps JOIN counted USING (site_id, circuit_id)
     WHERE kind LIKE 'exterior-setback/%' OR kind = 'period'
 ), turns AS (
-    SELECT site_id, kind, span_no, span_start_s, span_end_s, unnest([from_s, until_s]) AS at_s, unnest([1, -1]) AS way, watts, sure, may
+    SELECT site_id, kind, span_no, span_start_s, span_end_s, unnest([from_s, until_s]) AS at_s, unnest([1, -1]) AS way,
+        watts, sure, may
     FROM pieces WHERE sure OR may
 ), moments AS (
     SELECT site_id, kind, span_no, any_value(span_end_s) AS span_end_s, at_s,
@@ -59,13 +60,17 @@ WITH members AS (
         sum(length_s * (sure_w - allowed_w)) FILTER (over) AS excess_ws
     FROM weighed GROUP BY site_id, kind, span_no
 ), by_kind AS (
-    SELECT site_id, kind, count(*) FILTER (over_s > slack_s()) AS nights_over, sum(over_s) FILTER (over_s > slack_s()) AS over_s,
-        count(*) FILTER (not_under_s > slack_s()) AS nights_open, arg_min(first_over, span_no) FILTER (over_s > slack_s()) AS first_over,
-        min(first_open_s) FILTER (not_under_s > slack_s()) AS first_open_s, sum(excess_ws) FILTER (over_s > slack_s()) AS excess_ws,
+    SELECT site_id, kind, count(*) FILTER (over_s > slack_s()) AS nights_over, sum(over_s)
+        FILTER (over_s > slack_s()) AS over_s,
+        count(*) FILTER (not_under_s > slack_s()) AS nights_open, arg_min(first_over, span_no)
+            FILTER (over_s > slack_s()) AS first_over,
+        min(first_open_s) FILTER (not_under_s > slack_s()) AS first_open_s, sum(excess_ws)
+            FILTER (over_s > slack_s()) AS excess_ws,
         max(first_over.at_s) FILTER (over_s > slack_s()) AS last_over_s
     FROM nights GROUP BY site_id, kind
 ), by_window AS (
-    SELECT site_id, window_no, name, presence, windows, nights_over, over_s, nights_open, first_over, first_open_s, excess_ws, last_over_s,
+    SELECT site_id, window_no, name, presence, windows, nights_over, over_s, nights_open, first_over, first_open_s,
+        excess_ws, last_over_s,
         CASE
             WHEN presence = 'hours unknown' OR presence = 'outside' THEN 'open'
             WHEN presence = 'empty' THEN 'empty'
@@ -79,7 +84,8 @@ WITH members AS (
 ), methods AS (
     SELECT * FROM by_window
     UNION ALL
-    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, nights_over, over_s, nights_open, first_over, first_open_s, NULL, NULL,
+    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, nights_over, over_s, nights_open, first_over,
+        first_open_s, NULL, NULL,
         CASE
             WHEN occupancy_sensors = 0 AND sensors_known THEN 'not met'
             WHEN occupancy_sensors = 0 THEN 'open'
@@ -91,20 +97,24 @@ WITH members AS (
 ), told AS (
     SELECT *, total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100 AS allowed_w,
         CASE WHEN window_no = 99 AND occupancy_sensors = 0
-                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ELSE lower(no_sensors_words()[1]) || no_sensors_words()[2:] END
+                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ELSE lower(no_sensors_words()[1])
+                    || no_sensors_words()[2:] END
             WHEN presence = 'hours unknown' THEN 'the hours of this site are not exported'
             WHEN presence = 'outside' THEN 'no whole window lies in the audited period'
             WHEN met = 'empty' THEN 'it is empty on every date, for by its hours the site is open through it'
             WHEN met = 'not met' AND window_no = 99 THEN format('on {} {} stay on whoever is there',
-                when_local(local(timezone, utc(first_over.at_s))), CASE WHEN unknown_count = 0 THEN watts_words(first_over.watts::DOUBLE) ELSE 'all circuits' END)
+                when_local(local(timezone, utc(first_over.at_s))), CASE WHEN unknown_count = 0
+                    THEN watts_words(first_over.watts::DOUBLE) ELSE 'all circuits' END)
             WHEN met = 'not met' THEN format('not on {:d} of {:d} windows, first on {}, when {} on', nights_over, windows,
                 when_local(local(timezone, utc(first_over.at_s))),
-                CASE WHEN unknown_count = 0 THEN watts_words(first_over.watts::DOUBLE) || ' stay' ELSE 'all circuits of the group stay fully' END)
+                CASE WHEN unknown_count = 0 THEN watts_words(first_over.watts::DOUBLE) || ' stay'
+                    ELSE 'all circuits of the group stay fully' END)
             WHEN met = 'open' THEN format('open, first on {}, because {}', when_local(local(timezone, utc(first_open_s))),
                 CASE WHEN unknown_count > 0 THEN format('connected_watts is not exported for {}', unknown_ids)
                      WHEN dims THEN 'the power of a dimmed level is not known without a curve'
                      ELSE 'what sensors bring on is not known' END)
-            ELSE CASE WHEN window_no = 99 THEN 'enough is left to occupancy sensors' ELSE format('the cut holds in each of {:d} windows', windows) END
+            ELSE CASE WHEN window_no = 99 THEN 'enough is left to occupancy sensors'
+                ELSE format('the cut holds in each of {:d} windows', windows) END
         END AS words
     FROM methods JOIN groups USING (site_id)
 ), decided AS (
@@ -114,8 +124,10 @@ WITH members AS (
              WHEN bool_and(met = 'empty') FILTER (window_no < 99) THEN 'not applicable'
              WHEN bool_or(met = 'empty') THEN 'insufficient data'
              ELSE 'contrary' END AS outcome,
-        string_agg(format('{}: {}', name, words), '; ' ORDER BY window_no) AS words, list(name ORDER BY window_no) FILTER (window_no < 99) AS names,
-        arg_min({'over_s': over_s, 'excess_ws': excess_ws, 'at_s': first_over.at_s, 'last_s': last_over_s}, (excess_ws, window_no))
+        string_agg(format('{}: {}', name, words), '; ' ORDER BY window_no) AS words, list(name ORDER BY window_no)
+            FILTER (window_no < 99) AS names,
+        arg_min({'over_s': over_s, 'excess_ws': excess_ws, 'at_s': first_over.at_s, 'last_s': last_over_s}, (excess_ws,
+            window_no))
             FILTER (met = 'not met' AND window_no < 99) AS least   -- the window that lacks least
     FROM told GROUP BY site_id
 ), claims AS (
@@ -126,7 +138,8 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
     format('{} together, {} connected{}; by {:g} % less at most {} may stay on, and any one method will do. By method: {}.{}{}',
         number_words(circuit_count, 'circuit'), coalesce(watts_words(total_w::DOUBLE), 'unknown watts'),
         CASE WHEN unknown_count > 0 THEN format(' without {}, whose connected_watts is not exported', unknown_ids) ELSE '' END,
-        cut_percent, CASE WHEN unknown_count = 0 THEN watts_words((total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100)::DOUBLE) ELSE 'an unknown load' END, words,
+        cut_percent, CASE WHEN unknown_count = 0 THEN watts_words((total_w * (100 - cut_percent)::DECIMAL(9,
+            4) / 100)::DOUBLE) ELSE 'an unknown load' END, words,
         CASE WHEN outcome = 'insufficient data' AND words LIKE '%empty on every date%'
             THEN ' Whether a method without a window here is enough is for the authority having jurisdiction.' ELSE '' END,
         coalesce(format(' Left out as claimed exempt: {}.', claimed), '')) AS said,
@@ -139,7 +152,9 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
 FROM decided JOIN groups USING (site_id) LEFT JOIN claims USING (site_id)
 UNION ALL
 SELECT site_id, 'group', string_agg(circuit_id, ';' ORDER BY circuit_id), 'not applicable',
-    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', ' ORDER BY circuit_id)),
-    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row), min(source_row)
+    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', '
+        ORDER BY circuit_id)),
+    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row),
+        min(source_row)
 FROM members GROUP BY site_id HAVING bool_and(claimed_at_night)
 ORDER BY site_id, subject_id

@@ -17,8 +17,10 @@ WITH scope AS (
 ), listed AS (
     SELECT scope.circuit_id, closures.date, any_value(closures.calendar) AS calendar,
         arg_min(closures.source_file, closures.source_row) AS file, min(closures.source_row) AS row,
-        bool_or((scope.circuit_id, closures.calendar) IN (SELECT (circuit_id, calendar) FROM e_steps WHERE calendar IS NOT NULL)) AS mapped,
-        any_value(epoch_us(site_days.start_utc) // 1000000) AS day_start_s, any_value(epoch_us(site_days.end_utc) // 1000000) AS day_end_s
+        bool_or((scope.circuit_id, closures.calendar) IN (SELECT (circuit_id, calendar)
+            FROM e_steps WHERE calendar IS NOT NULL)) AS mapped,
+        any_value(epoch_us(site_days.start_utc) // 1000000) AS day_start_s,
+            any_value(epoch_us(site_days.end_utc) // 1000000) AS day_end_s
     FROM scope
     JOIN closures ON closures.site_id IN (scope.site_id, '*')
     JOIN site_days ON site_days.site_id = scope.site_id AND site_days.date = closures.date
@@ -34,7 +36,8 @@ WITH scope AS (
     WHERE from_s < day_end_s AND until_s > day_start_s
     GROUP BY circuit_id, date
 ), around AS (        -- the stretch in which it is off, around the date's end
-    SELECT circuit_id, date, max(until_s) FILTER (until_s <= day_end_s) AS off_from_s, min(from_s) FILTER (from_s >= day_end_s) AS on_again_s
+    SELECT circuit_id, date, max(until_s) FILTER (until_s <= day_end_s) AS off_from_s, min(from_s)
+        FILTER (from_s >= day_end_s) AS on_again_s
     FROM listed JOIN lit USING (circuit_id) GROUP BY circuit_id, date
 ), dates AS (
     SELECT listed.*, coalesce(times, 0) > 0 AS turns_on, on_s, off_s, on_again_s,
@@ -47,12 +50,14 @@ WITH scope AS (
         count(*) FILTER (mapped AND NOT turns_on AND NOT too_short AND on_again_s IS NOT NULL) AS shown_dates,
         count(*) FILTER (mapped) AS mapped_dates, min(hours_off) FILTER (NOT turns_on) AS least_hours,
         min(date) AS first_listed, max(date) AS last_listed,
-        arg_min({'date': date, 'on_s': on_s, 'off_s': off_s, 'hours': hours_off, 'calendar': calendar, 'file': file, 'row': row}, date)
+        arg_min({'date': date, 'on_s': on_s, 'off_s': off_s, 'hours': hours_off, 'calendar': calendar, 'file': file,
+            'row': row}, date)
             FILTER (turns_on OR too_short) AS bad,
         min(date) FILTER (turns_on OR too_short) AS first_bad, max(date) FILTER (turns_on OR too_short) AS last_bad
     FROM dates GROUP BY circuit_id
 ), decided AS (
-    SELECT scope.*, totals.* EXCLUDE (circuit_id), local(timezone, utc(bad.on_s)) AS bad_on, local(timezone, utc(bad.off_s)) AS bad_off,
+    SELECT scope.*, totals.* EXCLUDE (circuit_id), local(timezone, utc(bad.on_s)) AS bad_on, local(timezone,
+        utc(bad.off_s)) AS bad_off,
         CASE
             WHEN claimed_at_night THEN 'not applicable'
             WHEN steps = 0 AND occupancy_sensors > 0 THEN 'not applicable'
@@ -69,12 +74,15 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN dates IS NULL THEN 'No holiday (a closure with a calendar) after the reading is in the export: past or missing dates do not show whether the device has '
             || 'a holiday feature, and nothing switches off on the next one.'
         WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading it comes on on {:d}. The first is {}{}: on from {} to {}.',
-            number_words(dates, 'listed date'), lit_dates, strftime(bad.date, '%-d %B %Y'), ' (calendar ' || bad.calendar || ')',
+            number_words(dates, 'listed date'), lit_dates, strftime(bad.date, '%-d %B %Y'), ' (calendar ' || bad.calendar
+                || ')',
             when_local(bad_on), clock_words(bad_off))
-        WHEN first_bad IS NOT NULL THEN format('Around {} it is off for {:.1f} h only; {:g} h are asked for.', strftime(bad.date, '%-d %B %Y'),
+        WHEN first_bad IS NOT NULL THEN format('Around {} it is off for {:.1f} h only; {:g} h are asked for.',
+            strftime(bad.date, '%-d %B %Y'),
             bad.hours, off_hours)
         WHEN shown_dates > 0 THEN format('On {} after the reading it stays off by steps of the calendar (at least {:.1f} h), and comes on again '
-            || 'after {}.', number_words(shown_dates, 'listed date'), least_hours, CASE WHEN shown_dates = 1 THEN 'it' ELSE 'each' END)
+            || 'after {}.', number_words(shown_dates, 'listed date'), least_hours, CASE WHEN shown_dates = 1 THEN 'it'
+                ELSE 'each' END)
         WHEN mapped_dates > 0 THEN format('It is off on {} after the reading, but is not seen to come on again before the audited period ends.',
             number_words(dates, 'listed date'))
         ELSE format('It is off on {} after the reading, but by its ordinary program: no step of a calendar acts on it, and none that '

@@ -44,7 +44,8 @@ WITH stretches AS (
         local(timezone, utc(earliest.starts)) AS starts, local(timezone, utc(earliest.ends)) AS ends,
         local(timezone, utc(earliest.lit_from)) AS lit_from, local(timezone, utc(earliest.lit_until)) AS lit_until
     FROM e_scope AS scope
-    LEFT JOIN stretches USING (site_id) LEFT JOIN totals USING (circuit_id) LEFT JOIN watched USING (circuit_id) LEFT JOIN listed USING (circuit_id)
+    LEFT JOIN stretches USING (site_id) LEFT JOIN totals USING (circuit_id) LEFT JOIN watched USING (circuit_id) LEFT
+        JOIN listed USING (circuit_id)
     WHERE item = 'interior-shutoff'
 ), decided AS (
     SELECT *, CASE

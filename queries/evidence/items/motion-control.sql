@@ -24,10 +24,12 @@ WITH loads AS (         -- what follows one sensor together
         min(from_s) FILTER (kind = 'period' AND level > 0) AS held_from_s
     FROM e_overlaps WHERE kind IN ('period', 'light') GROUP BY circuit_id
 ), judged AS (
-    SELECT scope.*, limit_of(edition, item, 'luminaire_watts') AS watts_limit, limit_of(edition, item, 'height_ft') AS height_limit,
+    SELECT scope.*, limit_of(edition, item, 'luminaire_watts') AS watts_limit, limit_of(edition, item,
+        'height_ft') AS height_limit,
         limit_of(edition, item, 'inactivity_minutes') AS minutes_limit, limit_of(edition, item, 'group_watts') AS group_limit,
         limit_of(edition, item, 'most_cut_percent') AS most_cut_percent,
-        feet(mounting_height_m) AS height_ft, group_w, coalesce(unknown_loads, 0) AS unknown_loads, coalesce(sensed_s, 0) AS sensed_s,
+        feet(mounting_height_m) AS height_ft, group_w, coalesce(unknown_loads, 0) AS unknown_loads, coalesce(sensed_s,
+            0) AS sensed_s,
         coalesce(held_s, 0) AS held_s, held_from_s
     FROM e_scope AS scope LEFT JOIN loads USING (circuit_id) LEFT JOIN lit USING (circuit_id)
     WHERE item = 'motion-control'
@@ -54,25 +56,32 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
          WHEN case_of IN ('no sensor', 'slow', 'large') THEN 'contrary'
          WHEN case_of = 'cut' THEN 'consistent' ELSE 'insufficient data' END AS outcome,
     CASE WHEN case_of IN ('claimed', 'no data') THEN ''
-         ELSE concat_ws(', ', format('{:g} W a luminaire', luminaire_watts), format('{:.1f} ft ({:g} m) high', height_ft, mounting_height_m))
+         ELSE concat_ws(', ', format('{:g} W a luminaire', luminaire_watts), format('{:.1f} ft ({:g} m) high', height_ft,
+             mounting_height_m))
             || format(' (asked of those above {:g} W at most {:g} ft high): ', watts_limit, height_limit) END
     || CASE case_of
         WHEN 'claimed' THEN format('Claimed exempt ({}): no sensor is asked for.', claim)
         WHEN 'below' THEN 'no sensor is asked for.'
         WHEN 'no data' THEN format('Not exported: {}. Whether a sensor is asked for is not known.', concat_ws(' and ',
-            CASE WHEN luminaire_watts IS NULL THEN 'luminaire_watts' END, CASE WHEN height_ft IS NULL THEN 'mounting_height_m' END))
+            CASE WHEN luminaire_watts IS NULL THEN 'luminaire_watts' END, CASE WHEN height_ft IS NULL
+                THEN 'mounting_height_m' END))
         WHEN 'no sensor' THEN 'no occupancy sensor acts on it.'
         WHEN 'sensors unknown' THEN lower(no_sensors_words()[1]) || no_sensors_words()[2:] || '.'
-        WHEN 'slow' THEN format('its longest time-out is {:g} min, at most {:g} are asked for.', longest_timeout_minutes, minutes_limit)
-        WHEN 'large' THEN format('{} follow one sensor, at most {} may.', watts_words(group_w::DOUBLE), watts_words(group_limit))
+        WHEN 'slow' THEN format('its longest time-out is {:g} min, at most {:g} are asked for.', longest_timeout_minutes,
+            minutes_limit)
+        WHEN 'large' THEN format('{} follow one sensor, at most {} may.', watts_words(group_w::DOUBLE),
+            watts_words(group_limit))
         WHEN 'no time-out' THEN format('timeout_minutes of sensor {} is not exported.', occupancy_ids)
         WHEN 'no watts' THEN 'connected_watts of what follows its sensor is not exported.'
         WHEN 'held' THEN format('occupancy sensor {} acts on it, but the program holds it on in the dark for {}, whether or not anybody is there; '
-            || 'what a level between does to its power is not known without a curve.', occupancy_ids, minutes_words(held_s / 60))
-        WHEN 'never' THEN format('occupancy sensor {} acts on it, but it is left to it at no time when it is dark.', occupancy_ids)
+            || 'what a level between does to its power is not known without a curve.', occupancy_ids,
+                minutes_words(held_s / 60))
+        WHEN 'never' THEN format('occupancy sensor {} acts on it, but it is left to it at no time when it is dark.',
+            occupancy_ids)
         WHEN 'all off' THEN format('occupancy sensor {} takes it off altogether; a cut by no more than {:g} % is asked for, and whether it can is not exported.',
             occupancy_ids, most_cut_percent)
-        ELSE format('left to occupancy sensor {} whenever it is dark, time-out {:g} min, {} together.', occupancy_ids, longest_timeout_minutes,
+        ELSE format('left to occupancy sensor {} whenever it is dark, time-out {:g} min, {} together.', occupancy_ids,
+            longest_timeout_minutes,
             watts_words(group_w::DOUBLE))
     END AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, CASE WHEN case_of = 'held' THEN utc(held_from_s) END AS example_utc,

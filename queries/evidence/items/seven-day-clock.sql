@@ -12,7 +12,8 @@
 WITH weekdays AS (
     SELECT unnest(range(0, 7)) AS weekday
 ), days AS (
-    SELECT controller_id, weekday, string_agg(concat_ws(' ', array_to_string(targets, ';'), action, level, anchor, time_s, offset_s,
+    SELECT controller_id, weekday, string_agg(concat_ws(' ', array_to_string(targets, ';'), action, level, anchor, time_s,
+        offset_s,
         season_from, season_until), ', ' ORDER BY source_row) AS program
     FROM events JOIN weekdays ON (days_mask >> weekday) & 1 = 1
     WHERE calendar IS NULL
@@ -29,7 +30,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
          WHEN kinds = 0 THEN 'It has no ordinary steps, and how many types of day it can tell apart is not exported.'
          ELSE format('Its program has {} in a week; whether it could tell {:g} apart is not exported, and days that are alike '
              || 'prove nothing.', number_words(kinds, 'different day'), day_types) END AS said,
-    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
     ['day_types'] AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

@@ -14,14 +14,17 @@ WITH by_day AS (
     SELECT circuit_id, span_no, sum(until_s - from_s) AS lit_s, min(from_s) AS from_s
     FROM e_overlaps WHERE kind = 'light' AND level > 0 GROUP BY circuit_id, span_no
 ), scope AS (
-    SELECT e_scope.*, limit_of(edition, item, 'daylight_hours') AS daylight_hours, limit_of(edition, item, 'cut_percent') AS cut_percent
+    SELECT e_scope.*, limit_of(edition, item, 'daylight_hours') AS daylight_hours, limit_of(edition, item,
+        'cut_percent') AS cut_percent
     FROM e_scope WHERE item = 'sign-dimming'
 ), days AS (
-    SELECT circuit_id, count(*) AS days_lit, arg_min({'from_s': from_s, 'lit_s': lit_s}, span_no) AS earliest, max(from_s) AS last_s
+    SELECT circuit_id, count(*) AS days_lit, arg_min({'from_s': from_s, 'lit_s': lit_s}, span_no) AS earliest,
+        max(from_s) AS last_s
     FROM by_day JOIN scope USING (circuit_id) WHERE lit_s > daylight_hours * 3600 GROUP BY circuit_id
 ), nights AS (          -- in the dark: all light less the light by day
     SELECT circuit_id,
-        coalesce(sum(until_s - from_s) FILTER (kind = 'period' AND level >= 100), 0) - coalesce(sum(until_s - from_s) FILTER (kind = 'light' AND level >= 100), 0) AS full_s,
+        coalesce(sum(until_s - from_s) FILTER (kind = 'period' AND level >= 100), 0) - coalesce(sum(until_s - from_s)
+            FILTER (kind = 'light' AND level >= 100), 0) AS full_s,
         coalesce(sum(until_s - from_s) FILTER (kind = 'period' AND level > 0 AND level < 100), 0)
             - coalesce(sum(until_s - from_s) FILTER (kind = 'light' AND level > 0 AND level < 100), 0) AS dim_s
     FROM e_overlaps WHERE kind IN ('period', 'light') GROUP BY circuit_id
@@ -49,7 +52,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN 'clock' THEN 'On for little or no daylight, but by clock times alone: neither steps of the sun nor a photocontrol with steps are in the export.'
         ELSE format('On for more than {:g} h of daylight on {}, first on {} ({}), and at night {}; at night {:g} % less are asked for.{}',
             daylight_hours, number_words(days_lit, 'date'), when_local(from_local), minutes_words(lit_s / 60),
-            CASE WHEN case_of = 'dimmed' THEN format('at a dimmed level for {}, whose power is not known without a curve', minutes_words(dim_s / 60))
+            CASE WHEN case_of = 'dimmed' THEN format('at a dimmed level for {}, whose power is not known without a curve',
+                minutes_words(dim_s / 60))
                  ELSE format('at full level for {}', minutes_words(full_s / 60)) END, cut_percent,
             CASE WHEN case_of = 'sensors unknown' THEN ' ' || no_sensors_words() || '.' ELSE '' END)
     END AS said,
@@ -57,6 +61,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN case_of IN ('full', 'dimmed', 'sensors unknown') THEN (local(timezone, utc(last_s)))::DATE END AS last_date,
     CASE WHEN case_of IN ('full', 'dimmed', 'sensors unknown') THEN utc(from_s) END AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
-    CASE case_of WHEN 'claimed' THEN [] ELSE ['daylight_hours', 'cut_percent'] END AS limits, [circuit_id] AS circuits, source_file, source_row
+    CASE case_of WHEN 'claimed' THEN [] ELSE ['daylight_hours', 'cut_percent'] END AS limits, [circuit_id] AS circuits,
+        source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

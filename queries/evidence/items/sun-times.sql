@@ -10,7 +10,8 @@
 -- itself computes is in no export.
 
 WITH worst AS (
-    SELECT controller_id, max(abs(shift_s)) AS worst_s, arg_max({'kind': kind, 'date': date, 'shift_s': shift_s}, (abs(shift_s), -epoch(date))) AS shown
+    SELECT controller_id, max(abs(shift_s)) AS worst_s, arg_max({'kind': kind, 'date': date, 'shift_s': shift_s},
+        (abs(shift_s), -epoch(date))) AS shown
     FROM (SELECT controller_id, kind, unnest(shifts_s) AS shift_s, unnest(dates) AS date FROM sun_shifts)
     GROUP BY controller_id
 ), decided AS (
@@ -28,7 +29,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
         WHEN set_latitude IS NULL THEN 'The location that is set in the device is not exported.'
         WHEN worst_s IS NULL THEN 'There is no date on which the sun rises or sets both at the site and at the location set in the device.'
         ELSE format('By the location set in the device {} is up to {} off ({}); at most {:g} min are asked for.', shown.kind,
-            CASE WHEN worst_s < 90 THEN format('{:d} s', worst_s) ELSE minutes_words(worst_s / 60) END, strftime(shown.date, '%-d %B %Y'), limit_minutes)
+            CASE WHEN worst_s < 90 THEN format('{:d} s', worst_s) ELSE minutes_words(worst_s / 60) END, strftime(shown.date,
+                '%-d %B %Y'), limit_minutes)
     END AS said,
     CASE WHEN outcome = 'contrary' THEN shown.date END AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
