@@ -23,7 +23,7 @@ from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
-from auditor.year import run_year
+from auditor.year import run_right_clocks, run_year, sites_with_wrong_clocks
 from auditor.zones import tzdb_version
 
 # A stage and its length give a function that says how far it is.
@@ -76,6 +76,8 @@ def audit(
     ):
         fill(connection, portfolio, settings, period)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
+        if wrong := sites_with_wrong_clocks(connection):
+            run_right_clocks(connection, progress("clocks", wrong))
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)

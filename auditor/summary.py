@@ -55,10 +55,11 @@ def _lines(facts: Row) -> list[str]:
 
 def _since(facts: Row) -> str:
     if facts["run_before"] is None:
-        return "Nothing to compare with yet (keep a store with --store)."
+        return "Nothing to compare with yet; runs that are kept in one store (--store) are compared."
     return (
         f"Since {date_text(facts['run_before'])}: {grouped(facts['new'])} new, "
-        f"{grouped(facts['gone'])} gone, {_money(facts, 'recovered_cost')} a year recovered; "
+        f"{grouped(facts['gone'])} gone, {_money(facts, 'recovered_cost')} a year recovered, "
+        f"{_money(facts, 'added_cost')} added; "
         f"{counted(facts['missing_sites'], 'site')} missing."
     )
 

@@ -47,8 +47,12 @@ def _idle(row: Row, enabled: Sequence[str]) -> str:
 
 def action_doubts(connection: Connection) -> list[str]:
     """A sentence for every action that counts for nothing."""
+    why = {
+        "note": "a decline needs a note that says why",
+        "date": "it is dated long after the newest reading; check its date",
+        "finding": 'no run found "{}"; check the id',
+    }
     return [
-        f"{file}, row {row}: the action counts for nothing, for "
-        + ("a decline needs a note that says why." if bare else f'no run found "{finding}"; check the id.')
-        for file, row, finding, bare in connection.execute(query("idle_actions.sql")).fetchall()
+        f"{file}, row {row}: the action counts for nothing, for {why[lacking].format(finding)}."
+        for file, row, finding, lacking in connection.execute(query("idle_actions.sql")).fetchall()
     ]

@@ -1,4 +1,11 @@
--- Once before the batches: which offset answers for which local time, on every clock.
+-- Once before the batches: which offset holds at an instant, and which answers for which local time, on every clock.
+
+INSERT INTO zone_offsets
+SELECT map_from_entries(list({'clock': clock, 'offsets': offsets} ORDER BY clock))
+FROM (
+    SELECT clock, list({'start_s': start_s, 'offset_s': offset_s} ORDER BY start_s) AS offsets
+    FROM clock_offsets JOIN clocks USING (clock_no) GROUP BY clock
+);
 
 CREATE TABLE site_numbers AS
 SELECT row_number() OVER (ORDER BY site_id)::INTEGER AS site_no, site_id FROM sites;

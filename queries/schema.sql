@@ -126,6 +126,11 @@ CREATE TABLE clock_offsets (             -- shown time = true time + offset, fro
     clock_no INTEGER, start_s BIGINT, end_s BIGINT, offset_s BIGINT
 );
 
+CREATE TYPE clock_change AS STRUCT(start_s BIGINT, offset_s BIGINT);
+CREATE TABLE zone_offsets (              -- one row: the same by clock, oldest change first, for the macro local()
+    by_clock MAP(VARCHAR, clock_change[])
+);
+
 CREATE TABLE device_clocks (             -- a device shows true time + offset of its clock + residual
     controller_id VARCHAR PRIMARY KEY, clock_no INTEGER, residual_s BIGINT
 );
@@ -147,11 +152,18 @@ CREATE TABLE site_days (                 -- every audited date of a site
 
 CREATE TABLE site_spans (                -- when something holds at a site, merged
     site_id VARCHAR,
-    kind VARCHAR,                        -- light, open, night (the night window of the date on which it ends)
+    kind VARCHAR,                        -- light, daylight (light without its margins), open, night (the night window
+                                         -- of the date on which it ends), closed (outside widened hours)
     start_utc TIMESTAMP, end_utc TIMESTAMP
 );
 
 CREATE TABLE timeline (                  -- every circuit in use, the whole period without gaps
+    circuit_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP,
+    level DOUBLE,                        -- 0 to 100
+    conditional BOOLEAN                  -- true: on only if somebody is there
+);
+
+CREATE TABLE right_clock_timeline (      -- the same with every clock right, for circuits of wrong_clocks alone
     circuit_id VARCHAR, start_utc TIMESTAMP, end_utc TIMESTAMP,
     level DOUBLE,                        -- 0 to 100
     conditional BOOLEAN                  -- true: on only if somebody is there
@@ -221,3 +233,9 @@ CREATE VIEW clock_verdicts AS
 SELECT controller_id, count(DISTINCT error_s) AS errors, arg_min(error_s, (abs(error_s), error_s)) AS nearest_s
 FROM clock_errors WHERE whole_dates > 0
 GROUP BY controller_id;
+
+-- Devices whose clock is off by more than a minute on at least one whole audited date.
+CREATE VIEW wrong_clocks AS
+SELECT DISTINCT controller_id, site_id
+FROM clock_errors JOIN controllers USING (controller_id)
+WHERE whole_dates > 0 AND abs(error_s) > 60;

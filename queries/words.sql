@@ -3,10 +3,10 @@
 -- Where these look into a table, what they are given must be a bare name or an expression of bare
 -- names: one that is qualified by the same table's name would be taken for a column of theirs.
 -- A clock of a site's zone shows local(zone, t) at instant t.
-CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds((
-    SELECT offset_s FROM clock_offsets JOIN clocks USING (clock_no)
-    WHERE clock = zone AND epoch(t_utc) >= start_s AND epoch(t_utc) < end_s
-));
+-- (One lookup for all rows: a subquery that reads its row costs more to plan than most rules to run.)
+CREATE MACRO local(zone, t_utc) AS t_utc + to_seconds(
+    list_filter((SELECT by_clock FROM zone_offsets)[zone], lambda known: known.start_s <= epoch(t_utc))[-1].offset_s
+);
 CREATE MACRO last_day(zone, end_utc) AS (local(zone, end_utc - INTERVAL 1 SECOND))::DATE;   -- the end is not in it
 -- To the nearest minute, as almanacs print them; seconds are for the timeline.
 CREATE MACRO day_words(t_local) AS strftime(t_local + INTERVAL 30 SECOND, '%A %-d %B %Y');

@@ -55,14 +55,14 @@ class Watched:
 
     def rows(self) -> list[str]:
         """Ids of the listed sites, in their order."""
-        return self.page.eval_on_selector_all(  # type: ignore[no-any-return]
+        return self.page.eval_on_selector_all(
             "#list tbody th",
             "heads => heads.map(head => (head.querySelector('.id') ?? head).textContent)",
         )
 
     def overflowing(self) -> list[str]:
         """Beginnings of the elements that stand out of their page at the right."""
-        return self.page.evaluate(  # type: ignore[no-any-return]
+        return self.page.evaluate(
             """() => [...document.querySelectorAll('body *')].filter(element => {
                 const box = element.getBoundingClientRect();
                 const apart = element.closest('.skip, .scroll, svg, thead') || !box.width;

@@ -200,7 +200,7 @@ def ask(cases: Iterable[Case], settings: str, run: Run) -> dict[Case, Answer]:
         source.mkdir()
         (source / "portfolio.toml").write_text(settings, encoding="utf-8")
         write_cases(source, numbered)
-        audit(source, out, date.fromisoformat(run.start), run.days, None, quietly)
+        audit(source, out, date.fromisoformat(run.start), run.days, None, quietly, pages=0)
         rejected, *told = (_read(out / f"{name}.csv") for name in ("rejected", "findings", "not_evaluated"))
     if rejected:
         raise ValueError(f"rejected rows: {rejected}")

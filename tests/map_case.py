@@ -33,7 +33,7 @@ def all_over_the_globe(number: int, name: str = "") -> list[Site]:
     places = [(degrees(asin(dice.uniform(-1, 1))), dice.uniform(-180, 180)) for _ in range(number)]
     worst = [dice.choices([0, 1, 2, 3, 4], [1, 3, 3, 2, 8])[0] for _ in range(number)]
     return [
-        Site(*place, tuple(int(k == rank) for k in range(4)), f"{name} {k}", f"Region {k % 40}")  # type: ignore[arg-type]
+        Site(*place, tuple(int(k == rank) for k in range(4)), f"{name} {k}", f"Region {k % 40}")
         for k, (place, rank) in enumerate(zip(places, worst, strict=True))
     ]
 
@@ -62,7 +62,7 @@ def _ranks(ranked: list[Site]) -> pl.DataFrame:
 
 def drawn(view: dict[str, Any]) -> str:
     """The map as it stands in a page."""
-    return str(templates("XTS").get_template("front/map-parts.html.j2").module.sites(view))  # type: ignore[attr-defined]
+    return str(templates("XTS").get_template("front/map-parts.html.j2").module.sites(view))
 
 
 def parsed(text: str) -> ElementTree.Element:

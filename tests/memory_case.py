@@ -69,10 +69,10 @@ class Keeper:
     def __init__(self, folder: Path) -> None:
         self.folder, self.store, self.out = folder, folder / "audit.duckdb", folder / "out"
 
-    def run(self, tables: Tables, settings: str = "") -> Any:
+    def run(self, tables: Tables, settings: str = "", pages: int = 0) -> Any:
         for path in (self.folder / "in").glob("*"):
             path.unlink()
-        return run_audit(write_folder(self.folder / "in", tables, settings), self.out, self.store, 365)
+        return run_audit(write_folder(self.folder / "in", tables, settings), self.out, self.store, 365, pages)
 
     def ask(self, question: str) -> list[tuple[Any, ...]]:
         with duckdb.connect(str(self.store), read_only=True) as store:

@@ -30,7 +30,7 @@ def browser() -> Iterator[Browser]:
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Two runs of the demo, so that there is something to compare."""
     folder = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), folder / "out", folder / "s.duckdb", days=365)
+    run_audit(demo_folder(), folder / "out", folder / "s.duckdb", days=365, pages=20)
     return folder / "out"
 
 
@@ -38,12 +38,11 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def pages(demo: Path) -> list[Path]:
     """The front page, and the pages of the first site by rank and of the last."""
     sites = sorted((demo / "sites").iterdir())
-    return [demo / "report.html", demo / "rules.html", sites[0], sites[len(sites) // 2], sites[-1]]
+    return [demo / "report.html", demo / "rules.html", sites[0], sites[-1]]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 390])
-def test_axe_finds_nothing(browser: Browser, pages: list[Path], scheme: str, width: int) -> None:
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+def test_axe_finds_nothing(browser: Browser, pages: list[Path], width: int, scheme: str) -> None:
     for path in pages:
         size = {"width": width, "height": 900}
         assert Watched(browser, path, viewport=size, color_scheme=scheme).axe() == []
@@ -69,7 +68,7 @@ def test_the_printed_front_page_has_all_its_words_and_its_page_numbers(browser: 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_pictures_of_the_pages_are_kept(browser: Browser, pages: list[Path], scheme: str) -> None:
-    for name, path in zip(("front", "rules", "site", "other-site", "last-site"), pages, strict=True):
+    for name, path in zip(("front", "rules", "site", "last-site"), pages, strict=True):
         size = {"width": 1280, "height": 900}
         Watched(browser, path, viewport=size, color_scheme=scheme).shot(f"{name}-{scheme}")
         seen = Watched(browser, path, color_scheme=scheme, **PHONE)

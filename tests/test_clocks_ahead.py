@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
+from auditor.report.links import page_name
 
 from .conftest import write_folder
 from .soon_case import Soon, audited, clocks, page
@@ -114,7 +115,8 @@ def test_a_rule_that_is_switched_off_says_nothing_of_clocks(tmp_path: Path) -> N
 
 def test_the_report_tells_a_line_with_its_link(ahead: tuple[Soon, Path]) -> None:
     soon, folder = ahead
-    link = f'<a href="#f{soon["arizona"][0]["finding_id"]}">Device arizona</a>'
+    (row,) = soon["arizona"][:1]
+    link = f'<a href="sites/{page_name(row["site_id"])}#f{row["finding_id"]}">Device arizona</a>'
     assert f"High: {link}. This device goes forward 1 h by itself" in page(folder)
 
 

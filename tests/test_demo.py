@@ -14,7 +14,7 @@ Subject = tuple[str, str, str]
 @pytest.fixture(scope="module")
 def results(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("demo")
-    audit(demo_folder(), out, None, 365, None, lambda stage, length: lambda step: None)
+    audit(demo_folder(), out, None, 365, None, lambda stage, length: lambda step: None, pages=0)
     return out
 
 

@@ -47,7 +47,7 @@ def test_every_figure_agrees_with_the_brute_force_evaluation(
 ) -> None:
     folder, out = tmp_path / "portfolio", tmp_path / "out"
     write(folder, seed)
-    audit(folder, out, start, days, None, lambda stage, length: lambda step: None)
+    audit(folder, out, start, days, None, lambda stage, length: lambda step: None, pages=0)
     expected = evaluate(folder, start, days)
     found = _figures(out / "circuits.csv")
     assert (out / "rejected.csv").read_text().count("\n") == 1, "the random portfolio is valid"

@@ -25,7 +25,13 @@ def test_the_first_off_after_closing_is_the_one_that_a_walk_through_the_timeline
 ) -> None:
     write(tmp_path / "in", seed)
     audit(
-        tmp_path / "in", tmp_path, start, days, tmp_path / "s.duckdb", lambda stage, length: lambda step: None
+        tmp_path / "in",
+        tmp_path,
+        start,
+        days,
+        tmp_path / "s.duckdb",
+        lambda stage, length: lambda step: None,
+        pages=0,
     )
     with duckdb.connect(str(tmp_path / "s.duckdb"), read_only=True) as store:
         rows = store.execute(

@@ -138,7 +138,7 @@ def test_a_store_in_use_by_another_program(
 ) -> None:
     holds = "import duckdb, sys; held = duckdb.connect(sys.argv[1]); print(flush=True); sys.stdin.read()"
     pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    with subprocess.Popen([sys.executable, "-c", holds, str(store)], **pipes) as other:  # type: ignore[call-overload]
+    with subprocess.Popen([sys.executable, "-c", holds, str(store)], **pipes) as other:
         other.stdout.readline()
         assert refused(words, store) == "STORE is in use; close it in the other program, and try again."
 

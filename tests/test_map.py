@@ -91,7 +91,7 @@ def test_the_panel_is_told_in_words_region_by_region(town: str) -> None:
     assert root.get("aria-label") == "Map of 4 sites, 1 with critical findings"
     (described,) = root.iter("desc")
     assert described.text == (
-        f"North <b>: 2 sites, 1 with critical findings; {BRACES}: 1 site, none with a critical finding."
+        f"North <b>: 2 sites, 1 with a critical finding; {BRACES}: 1 site, none with a critical finding."
     )
     assert [item[0].tail.strip() for item in root.iter("li") if item[0].tail] == [
         "1 site with a critical finding",

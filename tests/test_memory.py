@@ -1,8 +1,7 @@
-"""A store's memory: what is new, persists or is gone, and why; runs and their dates."""
+"""A store's memory: the story of two months, runs and their dates, and the order they come in."""
 
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import duckdb
 import pytest
@@ -32,7 +31,7 @@ def test_two_runs_a_month_apart_tell_what_came_of_it(keeper: Keeper) -> None:
         later[table] = [row for row in later[table] if row["site_id"] != "s3"]
     for table in ("circuits", "events"):
         later[table] = [row for row in later[table] if row["controller_id"] != "t3"]
-    keeper.run(later)
+    keeper.run(later, pages=9)
     changes = keeper.changes()
     assert changes["left-in-hand", "c1"] == ("persisting", "")
     assert changes["clock-wrong-zone", "t2"] == ("gone", "fixed")
@@ -64,124 +63,6 @@ def test_money_that_went_away_and_money_that_came_are_told_apart(keeper: Keeper)
     )
     assert recovered == pytest.approx(365 * 11.1 * 0.2, rel=0.02)
     assert added == pytest.approx(2 * recovered, rel=0.01)
-
-
-# Why a finding is gone -------------------------------------------------------------------------------------
-
-
-def test_every_reason_for_which_a_finding_can_go_is_named(keeper: Keeper) -> None:
-    keeper.run(portfolio(10, s1=HELD, s2=HELD, s3=HELD, s4=HELD, s5=HELD))
-    later = portfolio(11, s1=HELD, s2={"circuits": {"hold": "on", "in_use": "no"}}, s4=HELD, s5=HELD)
-    later["waivers"] = [{"site_id": "s1", "rule": "left-in-hand", "reason": "Cabinet on order"}]
-    later["sites"][4]["latitude"] = "north"  # rejected
-    later["circuits"][2] |= {"circuit_id": "c3b", "exempt_reason": "Cash machine"}
-    later["events"] = [row | {"targets": "c3b"} if row["targets"] == "c3" else row for row in later["events"]]
-    later["circuits"][3]["exempt_reason"] = "Cash machine"
-    keeper.run(later)
-    changes = keeper.changes()
-    assert changes["left-in-hand", "c1"] == ("gone", "waived")
-    assert changes["left-in-hand", "c2"] == ("gone", "left out of use")
-    assert changes["left-in-hand", "c3"] == ("gone", "subject no longer in the export")
-    assert changes["lit-in-daylight", "c4"] == ("gone", "exempt")
-    assert changes["left-in-hand", "c5"] == ("gone", "site missing: its row was rejected")
-
-
-def test_what_is_no_longer_looked_at_is_not_called_fixed(keeper: Keeper) -> None:
-    keeper.run(portfolio(10, s1=HELD, s2=HELD, s3=HELD))
-    later = portfolio(11, s1=HELD, s2=HELD, s3=HELD)
-    later["hours"] = later["hours"][1:]
-    keeper.run(
-        later,
-        "[rules.left-in-hand]\nenabled = false\n[rules.lit-in-daylight]\ntotal_minutes = 1e8\n",
-    )
-    changes = keeper.changes()
-    assert changes["no-night-cutoff", "c1"] == ("gone", "no longer evaluated: hours")
-    assert changes["left-in-hand", "c2"] == ("gone", "rule switched off")
-    assert changes["lit-in-daylight", "c3"] == (
-        "gone",
-        "no longer found; changed: thresholds, not the device",
-    )
-
-
-def gone(keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str = "") -> str:
-    """Why a finding of October is gone in November; ``before`` and ``after`` bend the rows of site s1."""
-    keeper.run(portfolio(10, s1=before))
-    keeper.run(portfolio(11, s1=after), settings)
-    change, reason = keeper.changes()[rule, subject]
-    assert change == "gone"
-    return reason
-
-
-LOOSE = "[rules.lit-in-daylight]\ntotal_minutes = 1e8\n"
-
-
-@pytest.mark.parametrize(
-    ("rule", "subject", "before", "after", "settings", "reason"),
-    [
-        ("lit-in-daylight", "c1", HELD, {}, "", "fixed"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "area": "security"}}, "",
-         "no longer found; changed: area, not the device"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "must_be_lit": "always"}}, "",
-         "no longer found; changed: duty to light, not the device"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"area": "security"}}, "",
-         "no longer found; changed: hand switch, area"),
-        ("lit-in-daylight", "c1", HELD, HELD, LOOSE, "no longer found; changed: thresholds, not the device"),
-        ("lit-in-daylight", "c1", HELD, {}, LOOSE, "no longer found; changed: hand switch, thresholds"),
-        ("lit-in-daylight", "c1", HELD, {"hours": {"closes": "19:00"}}, "", "fixed"),  # not read by it
-        ("short-backup", "t1",
-         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "iecc-2021"}},
-         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "none"}}, "",
-         "no longer evaluated: energy_code"),
-        ("short-backup", "t1",
-         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "title-24-2022"}},
-         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "iecc-2021"}}, "",
-         "no longer found; changed: energy code, not the device"),
-        ("dark-while-open", "c1", {"circuits": {"hold": "off"}},
-         {"circuits": {"hold": "off"}, "hours": {"opens": "10:00", "closes": "15:00"}}, "",
-         "no longer found; changed: opening hours, not the device"),
-    ],
-)  # fmt: skip
-def test_only_what_was_changed_at_the_device_is_called_fixed(
-    keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str, reason: str
-) -> None:
-    assert gone(keeper, rule, subject, before, after, settings) == reason
-
-
-def test_a_finding_that_went_by_itself_is_not_called_fixed(keeper: Keeper) -> None:
-    leap_day = {"event_id": "9", "controller_id": "t1", "targets": "c1", "action": "off", "days": "daily"}
-    leap_day |= {"anchor": "clock", "time": "03:00", "from": "02-29", "until": "02-29"}
-    tables = portfolio(11)
-    tables["events"].append(leap_day)
-    keeper.run(tables)  # a year without a 29 February
-    tables["controllers"][1] |= {"read_at": "2027-11-20T12:00:00Z", "clock_reading": "2027-11-20T12:00:00"}
-    keeper.run(tables)  # 2028 has one
-    said = keeper.changes()["step-never-fires", "t1/9"]
-    assert said == ("gone", "no longer found, though nothing of it was changed")
-
-
-def test_a_waived_finding_that_goes_is_listed_but_not_counted(keeper: Keeper) -> None:
-    waiver = {"waivers": [{"site_id": "s1", "rule": "left-in-hand", "reason": "Cabinet on order"}]}
-    keeper.run(portfolio(10, s1=HELD, s2=HELD) | waiver)
-    keeper.run(portfolio(11, s2=HELD) | waiver)
-    assert keeper.changes()["left-in-hand", "c1"] == ("gone", "fixed")
-    assert keeper.ask("SELECT was FROM changes WHERE rule = 'left-in-hand' AND change = 'gone'") == [
-        ("waived",)
-    ]
-    ((new, persisting, away),) = keeper.ask(
-        "SELECT new, persisting, gone FROM runs WHERE run_date = '2026-11-20'"
-    )
-    ((before,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-10-20'")
-    ((now,),) = keeper.ask("SELECT critical + high + medium + low FROM runs WHERE run_date = '2026-11-20'")
-    assert (before + new - away, persisting + new) == (now, now) and away > 0
-    page = report(keeper.out)
-    assert "Gone as well: 1 finding that was waived" in page and "Fixed. It was waived." in page
-
-
-def test_a_waiver_that_lapses_says_so(keeper: Keeper) -> None:
-    waiver = {"site_id": "s1", "rule": "left-in-hand", "expires": "2026-10-31"}
-    keeper.run(portfolio(10, s1=HELD) | {"waivers": [waiver]})
-    keeper.run(portfolio(11, s1=HELD) | {"waivers": [waiver]})
-    assert keeper.changes()["left-in-hand", "c1"] == ("new", "its waiver no longer stands")
 
 
 # Runs and their dates --------------------------------------------------------------------------------------
@@ -283,12 +164,6 @@ def test_another_tariff_recovers_nothing_and_another_length_is_not_compared(keep
     assert keeper.ask("SELECT recovered_cost FROM runs WHERE run_date = '2026-12-20'") == [(None,)]
 
 
-def test_a_fault_that_only_changed_its_name_is_not_called_fixed(keeper: Keeper) -> None:
-    keeper.run(portfolio(10, s1={"controllers": {"clock_reading": "2026-10-20T12:08:00"}}))
-    keeper.run(portfolio(11, s1={"controllers": {"clock_reading": "2026-11-20T14:00:00"}}))
-    assert keeper.changes()["clock-drift", "t1"] == ("gone", "no longer found; new there: clock-wrong-zone")
-
-
 def test_actions_that_count_for_nothing_are_noted(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1={"circuits": {"hold": "off"}}))
     bare = action(keeper.finding("dark-while-open", "c1"), "2026-10-21", "declined")
@@ -296,4 +171,12 @@ def test_actions_that_count_for_nothing_are_noted(keeper: Keeper) -> None:
     outcome = keeper.run(portfolio(11, s1={"circuits": {"hold": "off"}}) | {"actions": [bare, lost]})
     assert "row 2: the action counts for nothing, for a decline needs a note" in outcome.notices[-2]
     assert 'no run found "ffffffffffff"' in outcome.notices[-1]
+    assert outcome.summary["unanswered"] == 1
+
+
+def test_a_done_of_next_year_silences_nothing(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1={"circuits": {"hold": "off"}}))
+    ahead = action(keeper.finding("dark-while-open", "c1"), "2027-10-21", "done")
+    outcome = keeper.run(portfolio(11, s1={"circuits": {"hold": "off"}}) | {"actions": [ahead]})
+    assert "row 2: the action counts for nothing, for it is dated long after" in outcome.notices[-1]
     assert outcome.summary["unanswered"] == 1

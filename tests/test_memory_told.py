@@ -23,7 +23,8 @@ def test_done_after_the_reading_is_not_contradicted_by_it(keeper: Keeper) -> Non
     keeper.run(portfolio(10, s1=HELD))
     keeper.run(
         portfolio(11, s1=HELD)
-        | {"actions": [action(keeper.finding("left-in-hand", "c1"), "2026-11-20", "done")]}
+        | {"actions": [action(keeper.finding("left-in-hand", "c1"), "2026-11-20", "done")]},
+        pages=9,
     )
     assert keeper.ask("SELECT contradicted FROM answers") == [(False,)]
     assert "is no newer, so that the next one will tell" in report(keeper.out)

@@ -142,7 +142,7 @@ def test_its_query_is_never_run_where_ours_are(tmp_path: Path, monkeypatch: pyte
 
 
 def test_our_rules_say_the_same_when_run_as_ones_own(tmp_path: Path) -> None:
-    audit(demo_folder(), tmp_path / "out", None, 7, tmp_path / "store.duckdb", quietly)
+    audit(demo_folder(), tmp_path / "out", None, 7, tmp_path / "store.duckdb", quietly, pages=0)
     with duckdb.connect(str(tmp_path / "store.duckdb")) as connection:
         plain = "regexp_replace(coalesce(remedy, ''), '^People rely on .* says: ', '') AS remedy"
         verdicts = f"SELECT * REPLACE ({plain}) FROM verdicts ORDER BY ALL"

@@ -6,7 +6,6 @@ import hashlib
 import json
 import posixpath
 import re
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
@@ -16,53 +15,7 @@ from auditor.report.links import PATTERN, page_name
 
 from .conftest import Tables, front, run_audit, site_page, write_folder
 from .report_case import BAD_ROWS, BRACES, IMAGE, SCRIPT, SETTINGS, circuit, device, tables
-
-VOID = {"meta", "br", "input"}
-PHRASING = {"a", "b", "br", "em", "strong", "span"}  # all that a paragraph may hold here
-
-
-class Page(HTMLParser):
-    """A report taken apart; raises AssertionError where a tag is not closed in its order."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.open: list[str] = []
-        self.tags: set[str] = set()
-        self.ids: list[str] = []
-        self.links: list[str] = []
-        self.requests: list[str] = []
-        self.style = ""
-        self.scripts: list[str] = []
-        self.said = ""
-        self.feed(text)
-        self.close()
-        assert not self.open, f"never closed: {self.open}"
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        facts = dict(attrs)
-        assert "p" not in self.open or tag in PHRASING, f"<{tag}> ends the paragraph that it stands in"
-        self.tags.add(tag)
-        self.ids += [facts["id"] or ""] if "id" in facts else []
-        self.links += [facts["href"] or ""] if tag == "a" else []
-        self.requests += [name for name in facts if name in {"src", "srcset", "action", "data", "poster"}]
-        self.requests += [name for name in facts if name.startswith("on") or (name == "href" and tag != "a")]
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open and self.open[-1] == tag, (
-            f"</{tag}> while {self.open[-3:]} are open, near line {self.getpos()}"
-        )
-        self.open.pop()
-        self.said += "" if tag in PHRASING else " "
-
-    def handle_data(self, data: str) -> None:
-        if self.open and self.open[-1] == "style":
-            self.style += data
-        elif self.open and self.open[-1] == "script":
-            self.scripts.append(data)
-        else:
-            self.said += data
+from .report_page import Page
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +69,9 @@ def test_pages_ask_nothing_of_the_network(pages: dict[str, str]) -> None:
         assert page.requests == []
         assert not page.tags & {"link", "img", "iframe", "object", "embed", "base"}
         assert not re.search(r"url\((?!#)|@import|@font-face", page.style)
-        assert not re.search(r"https?://", text)
+        assert set(re.findall(r"https?://[^\"' <]+", text)) <= {
+            "http://www.w3.org/2000/svg"
+        }  # a name, no address
         assert "default-src 'none'" in text and "unsafe" not in text
 
 
@@ -142,7 +97,7 @@ def test_every_link_leads_somewhere(pages: dict[str, str]) -> None:
 def test_hostile_names_are_words_and_nothing_else(pages: dict[str, str], said: str) -> None:
     for text in pages.values():
         assert "img" not in Page(text).tags
-        assert all("alert(1)</script" not in code and "<" not in code for code in Page(text).scripts[:1])
+        assert all("<" not in code for code in Page(text).scripts if code.startswith("{"))
     for name in (IMAGE, BRACES, SCRIPT):
         assert name in said
 

@@ -73,8 +73,8 @@ def test_the_reasons_of_a_site_name_three_kinds_of_finding_and_count_the_others(
         ]
     ]
     assert reasons(found) == ["A (2 circuits, 1 device)", "B", "C"]
-    assert reasons(found, shown=1) == ["A (2 circuits, 1 device)", "and 2 more kinds"]
-    assert reasons(found, shown=2)[-1] == "and 1 more kind"
+    assert reasons(found, shown=1) == ["A (2 circuits, 1 device)", "and 2 other kinds"]
+    assert reasons(found, shown=2)[-1] == "and 1 other kind"
     assert reasons([]) == []
 
 

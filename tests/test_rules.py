@@ -127,7 +127,7 @@ def test_every_threshold_of_the_header_is_in_the_query_and_the_other_way_round(r
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The store that a run of the demo leaves behind."""
     folder = tmp_path_factory.mktemp("store")
-    audit(demo_folder(), folder, None, 31, folder / "audit.duckdb", quietly)
+    audit(demo_folder(), folder, None, 31, folder / "audit.duckdb", quietly, pages=0)
     return folder / "audit.duckdb"
 
 

@@ -99,7 +99,15 @@ def _step(event_id: str, target: str, action: str, time: str, days: str, season:
 def states(folder: Path, first: date | None, days: int) -> States:
     """State and next date by rule and subject."""
     source = write_folder(folder / "source", tables())
-    audit(source, folder / "out", first, days, folder / "store", lambda stage, length: lambda step: None)
+    audit(
+        source,
+        folder / "out",
+        first,
+        days,
+        folder / "store",
+        lambda stage, length: lambda step: None,
+        pages=0,
+    )
     with duckdb.connect(str(folder / "store"), read_only=True) as store:
         rows: list[Any] = store.execute(
             "SELECT rule, subject_id, state, next_date, first_date FROM findings"

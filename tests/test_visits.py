@@ -1,6 +1,5 @@
 """auditor visits, from a kept store to the lists, the cards and what is read aloud."""
 
-import csv
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,6 +14,7 @@ from auditor.visits.reading import read_work, work_store
 
 from . import visits_case
 from .conftest import Console
+from .visits_case import rows
 
 BASE = visits_case.BASE
 
@@ -24,19 +24,9 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
-def rows(path: Path) -> list[dict[str, str]]:
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
 @pytest.fixture
 def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
-    def plan(*words: object) -> tuple[Path, str]:
-        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
-        assert (status, wrong) == (0, "")
-        return tmp_path / "plan", said
-
-    return plan
+    return visits_case.planner(store, tmp_path / "plan", console)
 
 
 def test_only_sites_with_work_for_a_crew_are_visited(planned: Callable[..., tuple[Path, str]]) -> None:
@@ -108,12 +98,12 @@ def test_where_time_is_short_the_critical_site_goes_first_whatever_others_are_wo
     assert [stop.choice.site["site_id"] for _, stop in plan.stops] == ["V1"]
     reasons = {row["site_id"]: row["reason"] for row in plan.unplanned}
     # V2 and V5 lie on the way, where no minute of driving is added: 30 + 20 and 30 + 25 of work
-    spare = "day 1 of crew 1, which has 4 min left."
+    spare = "driving included, and day 1 of crew 1 has 4 min left."
     assert (
-        reasons["V2"] == f"No room beside the other stops: put where it fits best, it takes 50 min of {spare}"
+        reasons["V2"] == f"No room beside the other stops: put where it fits best, it takes 50 min, {spare}"
     )
     assert (
-        reasons["V5"] == f"No room beside the other stops: put where it fits best, it takes 55 min of {spare}"
+        reasons["V5"] == f"No room beside the other stops: put where it fits best, it takes 55 min, {spare}"
     )
 
 
@@ -128,7 +118,9 @@ def test_of_two_days_the_one_that_lacks_least_is_named(store: Path) -> None:
     (row,) = [row for row in plan.unplanned if row["site_id"] == "V2"]
     # 30 + 70, and a minute on the road, for 15 + 8 are one more than 22; day 1 has 4 of its 162 minutes left,
     # day 2 all but 22 + 55 + 22 of them
-    assert row["reason"].endswith("it takes 1 h 41 min of day 2 of crew 1, which has 1 h 3 min left.")
+    assert row["reason"].endswith(
+        "it takes 1 h 41 min, driving included, and day 2 of crew 1 has 1 h 3 min left."
+    )
 
 
 def test_of_work_that_is_more_than_a_day_the_worst_is_done_and_the_rest_is_listed(store: Path) -> None:
@@ -193,6 +185,7 @@ def test_without_a_base_a_day_begins_at_its_first_stop(planned: Callable[..., tu
     folder, said = planned("--days", 2)
     assert {row["site_id"] for row in rows(folder / "visits.csv")} == {"V1", "V2", "V4", "V5"}
     assert "Begin at the first stop at 08:00." in said
+    assert "No base was given: each day begins at its first stop" in said  # V4 is a continent away
     assert "No base was given" in (folder / "visits.html").read_text(encoding="utf-8")
     assert [row["arrive"] for row in rows(folder / "visits.csv") if row["stop"] == "1"] == ["08:00"] * 2
 

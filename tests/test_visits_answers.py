@@ -77,6 +77,7 @@ def changed_minds(tmp_path_factory: pytest.TempPathFactory) -> Planned:
         answer(HELD_5, "ordered", "2026-11-05", "C. Cedar", "Not done after all"),  # later on the same day
         answer(CLOCK_3, "done", "", "B. Birch"),  # nobody knows when: the export shows it
         answer(HELD_4, "declined", "2026-10-20", "A. Ash"),  # without a reason it counts for nothing
+        answer(HELD_4, "done", "2026-10-10", "F. Fir"),
         answer(DUTY, "done", "2026-11-04", "E. Elm", "Lamp works"),
     ]
     return Planned(tmp_path_factory.mktemp("minds"), actions)
@@ -125,7 +126,7 @@ def test_the_newest_answer_stands_and_one_without_a_reason_is_none(
     assert "Not done after all" in told["V5"]
     reasons = {row["site_id"]: row["reason"] for row in changed_minds.rows("unplanned.csv")}
     assert reasons["V4"].startswith("Out of reach") and "V1" in reasons
-    assert "Answered, so that nobody is sent: 1 finding recorded as done (unplanned.csv)." in said
+    assert "Nobody is sent for these: 1 finding recorded as done (unplanned.csv)." in said
 
 
 # What is told ----------------------------------------------------------------------------------------------
@@ -152,6 +153,17 @@ def test_a_desk_hears_that_too(changed_minds: Planned, console: Callable[..., Co
     assert row["answered"] == there and list(row)[-1] == "answered"
 
 
+def test_what_is_still_there_where_nobody_can_go_is_said_aloud_too(
+    changed_minds: Planned, console: Callable[..., Console]
+) -> None:
+    said = changed_minds.plan(console)  # V4 is out of reach
+    done = "Recorded as done on 10 October 2026 by F. Fir"
+    there = f"{done}, and still there in the export read on 3 November 2026."
+    assert f"  Still there and not planned: Site V4 (V4), Left in hand, V4c. {there}\n" in said
+    missed = changed_minds.page.split("Not planned")[1].split("Nobody is sent for these")[0]
+    assert f"Still there: Left in hand, V4c. {there}" in missed
+
+
 def test_what_nobody_is_sent_for_is_listed_with_what_was_recorded(
     answered: Planned, console: Callable[..., Console]
 ) -> None:
@@ -166,7 +178,7 @@ def test_what_nobody_is_sent_for_is_listed_with_what_was_recorded(
     assert rows[HELD_4]["answered"] == f"{HELD_4}: Ordered on 30 October 2026 by D. Dogwood."
     assert [row["minutes"] for row in (rows[DUTY], rows[HELD_5], rows[HELD_4])] == ["", "", "55"]
     counts = "2 findings declined, 1 finding recorded as done"
-    assert f"Answered, so that nobody is sent: {counts} (unplanned.csv)." in said
+    assert f"Nobody is sent for these: {counts} (unplanned.csv)." in said
     section = answered.page.split("Nobody is sent for these")[1].split("What this reckons with")[0]
     assert all(words in section for words in (DECLINED, AWAITED, "Device goes in May."))
 
@@ -190,8 +202,10 @@ def test_a_card_says_what_to_leave_as_it_is(answered: Planned, console: Callable
     assert DECLINED in left and DUTY in left
     assert DECLINED not in here.split("Leave these as they are")[0]
     assert "Not in this visit, for want of time" not in here
+    assert "To be set, with covers closed" in left  # it stands before what is to be done
+    assert "Where something below needs or changes one of these, ring up and ask" in left
     (other,) = [text for text in card if "Site V2" in text]
-    assert "Leave these as they are" not in other
+    assert "Leave these as they are" not in other and "ring up" not in other
 
 
 def test_the_page_leaves_it_out_of_what_a_desk_does(
@@ -239,3 +253,18 @@ def test_the_cost_of_a_circuit_counts_as_long_as_somebody_is_sent_for_it(tmp_pat
     assert one["worth"] == pytest.approx(both["worth"] / 2)
     some, _ = worth(tmp_path / "some", two_circuits(*actions[1:]))
     assert some["avoidable_cost"] == pytest.approx(both["avoidable_cost"])
+
+
+# Rejected rows ----------------------------------------------------------------------------------------------
+
+
+def test_nobody_is_sent_for_a_row_that_was_rejected(tmp_path: Path, console: Callable[..., Console]) -> None:
+    devices = [dict(row) for row in visits_case.tables()["controllers"]]
+    devices[-1]["read_at"] = "2026-11-03"  # of V6: no instant
+    planned = Planned(tmp_path, [answer(DUTY, "ordered")], controllers=devices)
+    said = planned.plan(console)
+    assert "V6" not in {row["site_id"] for row in planned.rows("visits.csv")}
+    (left,) = [row for row in planned.rows("unplanned.csv") if row["site_id"] == "V6"]
+    assert left["reason"] == "Rows of this site were rejected: nobody is sent before they are mended."
+    assert "1 finding of rejected rows" in said
+    assert "Mend the rejected rows of this site first" in (tmp_path / "out/findings.csv").read_text("utf-8")

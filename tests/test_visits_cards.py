@@ -1,6 +1,5 @@
 """The page of auditor visits: the plan, and a card for each stop."""
 
-import csv
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -13,6 +12,7 @@ from auditor.visits import work_store
 
 from . import visits_case
 from .conftest import Console
+from .visits_case import rows
 
 BASE = visits_case.BASE
 
@@ -22,19 +22,9 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
-def rows(path: Path) -> list[dict[str, str]]:
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
 @pytest.fixture
 def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
-    def plan(*words: object) -> tuple[Path, str]:
-        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
-        assert (status, wrong) == (0, "")
-        return tmp_path / "plan", said
-
-    return plan
+    return visits_case.planner(store, tmp_path / "plan", console)
 
 
 def test_texts_are_shielded_in_the_lists_and_escaped_on_the_page(
@@ -67,7 +57,7 @@ def test_a_card_says_what_was_found_what_to_set_and_leaves_room_for_what_was_lef
     here = card(page, "V2")
     assert told and all(words in here for row in told for words in row)
     for words in (
-        "As left",
+        "As left at Site V2",
         "It shows (date, time)",
         "True local date and time",
         "Signature",
@@ -118,6 +108,13 @@ def test_a_card_lists_what_the_desk_does_before_the_visit(planned: Callable[...,
     page = (folder / "visits.html").read_text(encoding="utf-8")
     assert "From the desk, before the visit" in card(page, "V5")
     assert "From the desk, before the visit" not in card(page, "V2")
+
+
+def test_a_plan_without_a_visit_says_so(planned: Callable[..., tuple[Path, str]]) -> None:
+    folder, said = planned("--days", 1, "--base", "0,0")  # in the sea off Africa, far from every site
+    assert "1 crew day has no visit." in said and rows(folder / "visits.csv") == []
+    page = (folder / "visits.html").read_text(encoding="utf-8")
+    assert "No visit is planned." in page and "0 stops" not in page
 
 
 def test_the_page_asks_nothing_of_the_network(planned: Callable[..., tuple[Path, str]]) -> None:

@@ -1,6 +1,5 @@
 """auditor visits: what it refuses, each in one sentence."""
 
-import csv
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -18,19 +17,9 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return visits_case.keep(tmp_path_factory.mktemp("visits"))
 
 
-def rows(path: Path) -> list[dict[str, str]]:
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
 @pytest.fixture
 def planned(store: Path, tmp_path: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
-    def plan(*words: object) -> tuple[Path, str]:
-        status, said, wrong = console("visits", "--store", store, "--out", tmp_path / "plan", *words)
-        assert (status, wrong) == (0, "")
-        return tmp_path / "plan", said
-
-    return plan
+    return visits_case.planner(store, tmp_path / "plan", console)
 
 
 def refusal(console: Callable[..., Console], *words: object) -> str:

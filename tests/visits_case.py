@@ -1,9 +1,11 @@
 """A portfolio of six sites around a base, for plans of visits: work for a crew, work for a desk, far away."""
 
+import csv
 import hashlib
+from collections.abc import Callable
 from pathlib import Path
 
-from .conftest import Row, Tables, run_audit, write_folder
+from .conftest import Console, Row, Tables, run_audit, write_folder
 
 BASE = "40.0,-3.7"
 SETTINGS = """
@@ -87,5 +89,21 @@ def _circuit(site: str) -> dict[str, object]:
 def keep(folder: Path, **changed: list[Row]) -> Path:
     """A store of these tables, ``changed`` ones instead of their own, audited for 30 days."""
     source = write_folder(folder / "portfolio", tables() | changed, SETTINGS)
-    run_audit(source, folder / "out", folder / "kept.duckdb", days=30)
+    run_audit(source, folder / "out", folder / "kept.duckdb", days=30, pages=0)
     return folder / "kept.duckdb"
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def planner(store: Path, out: Path, console: Callable[..., Console]) -> Callable[..., tuple[Path, str]]:
+    """A plan for these words of the command line: its folder, and what was said."""
+
+    def plan(*words: object) -> tuple[Path, str]:
+        status, said, wrong = console("visits", "--store", store, "--out", out, *words)
+        assert (status, wrong) == (0, "")
+        return out, said
+
+    return plan

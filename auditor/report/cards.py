@@ -28,13 +28,20 @@ def write_cards(connection: Connection, path: Path, plan: Row) -> None:
     view = plan | {
         "days": [day | {"stops": [shelves.card(stop) for stop in day["stops"]]} for day in plan["days"]],
         "unplanned": [
-            row | {"site": sites[row["site_id"]], "what": reasons(row["findings"], _KINDS)}
+            row
+            | {"site": sites[row["site_id"]], "what": reasons(row["findings"], _KINDS)}
+            | {"answered": answered_before(row["findings"])}
             for row in plan["unplanned"]
         ],
         "aside": [row | {"site": sites[row["site_id"]]} for row in plan["aside"]],
         "desk": _desk(findings, sites),
     }
     write_text(path, templates(plan["portfolio"]["currency"]).get_template("visits.html.j2").render(view))
+
+
+def answered_before(findings: Sequence[Row]) -> list[Row]:
+    """Findings of which something was recorded before; what was said to be done, and is not, first."""
+    return sorted((row for row in findings if row["answered"]), key=lambda row: not row["still_there"])
 
 
 def _labelled(site: Row) -> Row:
@@ -92,7 +99,7 @@ class _Shelves:
             "hours": hours_text(self.hours.get(key, [])),
             "counts": counts_text(here, SEVERITIES),
             "what": reasons(here, _KINDS),
-            "answered": [row for row in here if row["answered"]],
+            "answered": answered_before(here),
             "work": work(here),
             "desk": [row for row in findings if _waits(row, "remote")],
             "later": [row for row in findings if _waits(row, "on-site") and row not in here],

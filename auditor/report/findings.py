@@ -69,7 +69,7 @@ def reasons(findings: Sequence[Row], shown: int = 3) -> list[str]:
     groups = by(findings, "title")
     said = [title if len(rows) == 1 else f"{title} ({_subjects(rows)})" for title, rows in groups.items()]
     more = len(said) - shown
-    return said[:shown] + ([f"and {more} more kind{'s' if more > 1 else ''}"] if more > 0 else [])
+    return said[:shown] + ([f"and {counted(more, 'other kind')}"] if more > 0 else [])
 
 
 def _subjects(findings: Sequence[Row]) -> str:

@@ -40,6 +40,25 @@ def unanswered(findings: Sequence[Row]) -> int:
     return sum(_is_critical(row) and not row["actions"] for row in findings)
 
 
+def declined(findings: Sequence[Row]) -> int:
+    """How many open critical findings somebody decided to leave, with a reason."""
+    return sum(_is_critical(row) and _last(row) == "declined" for row in findings)
+
+
+def _last(row: Row) -> str:
+    return str(row["actions"][-1]["disposition"]) if row["actions"] else ""
+
+
+def contradicted(findings: Sequence[Row], places: Places) -> list[Row]:
+    """Findings that were recorded as done and are still there, with that record."""
+    return [
+        row | {"site": places(row, "site_name"), "action": action}
+        for row in findings
+        for action in row["actions"][-1:]
+        if row["status"] == "open" and action["contradicted"]
+    ]
+
+
 def first_sites(sites: Sequence[Row], findings: Sequence[Row], places: Places) -> list[Row]:
     """The sites to look at first: those that weigh anything at all, ten at most."""
     opened = by([row for row in findings if row["status"] == "open"], "site_id")

@@ -33,6 +33,8 @@ def front_view(
         "totals": totals,
         "safety": fleet.safety(findings, places),
         "unanswered": fleet.unanswered(findings),
+        "declined": fleet.declined(findings),
+        "contradicted": fleet.contradicted(findings, places),
         "since": since(connection, rules, places),
         "first_sites": fleet.first_sites(sites, findings, places),
         "firmness": fetch(connection, "firmness"),

@@ -187,7 +187,8 @@ def _facts(sites: Sequence[Row]) -> str:
     critical = sum(row["worst"] == "critical" for row in sites)
     if not critical:
         return f"{counted(len(sites), 'site')}, none with a critical finding"
-    return f"{counted(len(sites), 'site')}, {grouped(critical)} with critical findings"
+    what = "a critical finding" if critical == 1 else "critical findings"
+    return f"{counted(len(sites), 'site')}, {grouped(critical)} with {what}"
 
 
 def _description(sites: Sequence[Row]) -> str:

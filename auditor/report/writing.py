@@ -1,11 +1,12 @@
 """The report as files: a front page, and a page for each of the first sites by rank."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from auditor.model import Rule, Settings
 from auditor.report.assets import assets
+from auditor.report.drawn import with_pictures
 from auditor.report.front import front_view
 from auditor.report.links import FOLDER, PATTERN, Places, page_name
 from auditor.report.page import templates
@@ -33,7 +34,8 @@ def write_report(
     connection.execute(query("report/00_scope.sql"), {"pages": pages})
     known = {rule.name: rule for rule in rules}
     front = front_view(connection, known, settings, facts, Places(pages))
-    _write_sites(out / FOLDER, site_views(connection, known, settings), front)
+    sites = with_pictures(connection, site_views(connection, known, settings))
+    _write_sites(out / FOLDER, sites, front)
     template = templates(settings.currency).get_template
     style = ["report.css", "front/front.css"]
     write_text(out / "rules.html", template("rules/page.html.j2").render(front | assets(style)))
@@ -41,17 +43,19 @@ def write_report(
     write_text(out / "report.html", template("front/page.html.j2").render(listing))
 
 
-def _write_sites(folder: Path, sites: Sequence[Row], front: Row) -> None:
+def _write_sites(folder: Path, sites: Iterable[Row], front: Row) -> None:
     folder.mkdir(exist_ok=True)
     page = templates(front["settings"].currency).get_template("site/page.html.j2")
-    names = {page_name(site["site_id"]): site for site in sites}
-    shared = front | assets(["report.css", "visits.css", "site/site.css"])
-    for name, site in names.items():
+    shared = front | assets(["report.css", "visits.css", "picture.css", "site/site.css"], ["picture.js"])
+    written = set()
+    for site in sites:
+        name = page_name(site["site_id"])
         write_text(folder / name, page.render(shared | {"site": site}))
-    _clear(folder, names.keys())
+        written.add(name)
+    _clear(folder, written)
 
 
-def _clear(folder: Path, kept: Any) -> None:
+def _clear(folder: Path, kept: set[str]) -> None:
     """Takes away pages of an earlier run whose sites have none now: they would be found, and believed."""
     for path in folder.iterdir():
         if path.name not in kept and PATTERN.fullmatch(path.name):

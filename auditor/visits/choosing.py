@@ -82,8 +82,8 @@ def no_room(needed: int, day: str, room: int) -> str:
     """Why a site in reach is not visited: minutes that it takes of the best day, and those left there."""
     spare = f"{length_text(60 * room)} left" if room else "no time left"
     return (
-        f"No room beside the other stops: put where it fits best, it takes {length_text(60 * needed)} "
-        f"of {day}, which has {spare}."
+        f"No room beside the other stops: put where it fits best, it takes {length_text(60 * needed)}, "
+        f"driving included, and {day} has {spare}."
     )
 
 

@@ -1,15 +1,21 @@
 """The plan in words, to be read aloud to a crew, and what it reckons with."""
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from auditor.model import SEVERITIES
+from auditor.report.cards import answered_before
 from auditor.report.findings import reasons
 from auditor.report.rows import Row, counts_text
 from auditor.visits.planning import CrewDay, Plan, Stop
 from auditor.wording import clock_text, counted, date_text, length_text, place_words, short
 
 ELECTRICIAN = "qualified electrician"
-ASIDE = {"declined": "declined", "done": "recorded as done"}  # why nobody is sent for a finding
+ASIDE = {  # why nobody is sent for a finding
+    "declined": "declined",
+    "done": "recorded as done",
+    "rejected": "of rejected rows",
+}
 _KINDS = 10  # of work named at a stop; the card has all
 _LONGEST = 400  # characters of what was recorded; the card has all
 
@@ -74,7 +80,9 @@ def needs_electrician(stop: Stop) -> bool:
 
 def told(plan: Plan) -> str:
     """The whole plan for standard output."""
-    return "\n".join([*_desk(plan), *_lines(plan), *_undone(plan), *_aside(plan), reckoning(plan)[-1]])
+    home = [] if plan.crews.bases else [_home(plan)]  # without one, two stops may be an ocean apart
+    lines = (_desk(plan), _lines(plan), home, _undone(plan), _aside(plan), [_how_good(plan)])
+    return "\n".join(chain.from_iterable(lines))
 
 
 def _desk(plan: Plan) -> Iterator[str]:
@@ -111,8 +119,7 @@ def _lines(plan: Plan) -> Iterator[str]:
 
 def _before(stop: Stop) -> Iterator[str]:
     """What was recorded about a stop's findings before; what was said to be done, and is not, first."""
-    answered = [row for row in stop.choice.findings if row["answered"]]
-    for row in sorted(answered, key=lambda row: not row["still_there"]):
+    for row in answered_before(stop.choice.findings):
         yield f"    {'Still there' if row['still_there'] else 'Answered before'}: {_recorded(row)}"
 
 
@@ -127,22 +134,30 @@ def _what(stop: Stop) -> str:
 
 
 def _undone(plan: Plan) -> Iterator[str]:
-    """Sites that stay undone; each with a critical finding by name, because it can hurt people."""
+    """Sites that stay undone, and of each what must not be passed over in silence."""
     if plan.unplanned:
         yield f"Not planned: {counted(len(plan.unplanned), 'site')}, each with its reason in unplanned.csv."
     for row in plan.unplanned:
-        critical = [finding for finding in row["findings"] if finding["severity"] == "critical"]
-        if critical:
-            called = _called(critical[0]["site_name"], row["site_id"])
-            what = "; ".join(reasons(critical, _KINDS))
-            yield f"  Critical and not planned: {called}: {what}. {row['reason']}"
+        yield from _undone_at(row)
+
+
+def _undone_at(row: Row) -> Iterator[str]:
+    """Critical findings, because they can hurt people, and those that somebody believes to be done."""
+    called = _called(row["findings"][0]["site_name"], row["site_id"])
+    critical = [finding for finding in row["findings"] if finding["severity"] == "critical"]
+    if critical:
+        what = "; ".join(reasons(critical, _KINDS))
+        yield f"  Critical and not planned: {called}: {what}. {row['reason']}"
+    for finding in row["findings"]:
+        if finding["still_there"]:
+            yield f"  Still there and not planned: {called}, {_recorded(finding)}"
 
 
 def _aside(plan: Plan) -> Iterator[str]:
     """How many findings nobody is sent for; the critical ones by name."""
     rows = plan.work.aside
     if rows:
-        yield f"Answered, so that nobody is sent: {aside_counts(rows)} (unplanned.csv)."
+        yield f"Nobody is sent for these: {aside_counts(rows)} (unplanned.csv)."
     for row in rows:
         if row["severity"] == "critical":
             called = _called(row["site_name"], row["site_id"])

@@ -38,6 +38,7 @@ _UNPLANNED = {
 }
 _REASONS = {
     "declined": "Declined: it is on nobody's list.",
+    "rejected": "Rows of this site were rejected: nobody is sent before they are mended.",
     "done": "Recorded as done: nobody is sent again before an export shows whether it is.",
 }
 

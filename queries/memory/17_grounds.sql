@@ -48,8 +48,10 @@ FROM what;
 CREATE TEMP TABLE grounds AS
 WITH asked AS (
     SELECT finding_id, rule, site_id, controller_id, subject_kind, subject_id FROM findings
-    UNION
-    SELECT finding_id, rule, site_id, controller_id, subject_kind, subject_id FROM past_findings JOIN run_before USING (run_date)
+    UNION ALL
+    SELECT finding_id, rule, site_id, controller_id, subject_kind, subject_id
+    FROM past_findings JOIN run_before USING (run_date)
+    WHERE finding_id NOT IN (SELECT finding_id FROM findings)
 ), circuits_of AS (        -- the circuits that a finding is about: all of a device's where it is about the device
     SELECT finding_id, circuit_id FROM asked JOIN circuits ON subject_kind = 'circuit' AND subject_id = circuit_id
     UNION ALL
@@ -85,8 +87,8 @@ WITH asked AS (
             string_agg(coalesce(circuits.hold, controllers.hold, 'none'), ';' ORDER BY circuit_id)])
     FROM circuits_of JOIN circuits USING (circuit_id) JOIN controllers USING (controller_id) GROUP BY finding_id
     UNION ALL
-    SELECT finding_id, unnest(['clock', 'location set', 'backup', 'reading']),
-        unnest([concat_ws('|', clock, round(residual_s / 60)), concat_ws('|', latitude, longitude),
+    SELECT finding_id, unnest(['clock', 'residual', 'location set', 'backup', 'reading']),
+        unnest([clock, residual_s::VARCHAR, concat_ws('|', latitude, longitude),
             clock_backup_hours::VARCHAR, concat_ws('|', read_at_utc, last_contact_utc)])
     FROM asked JOIN controllers USING (controller_id) JOIN device_clocks USING (controller_id) JOIN clocks USING (clock_no)
     UNION ALL
@@ -97,8 +99,11 @@ WITH asked AS (
     FROM asked JOIN sites USING (site_id) CROSS JOIN portfolio
     LEFT JOIN days USING (site_id) LEFT JOIN shut USING (site_id) LEFT JOIN shut AS every ON every.site_id = '*'
 )
-SELECT finding_id, map_from_entries(list({'fact': said.fact, 'value': md5(value)} ORDER BY said.fact)) AS facts
+SELECT finding_id, map_from_entries(list(    -- the residual as it is: how far it moved tells a setting from a drift
+    {'fact': said.fact, 'value': CASE WHEN said.fact = 'residual' THEN value ELSE md5(value) END} ORDER BY said.fact
+)) AS facts
 FROM said JOIN asked USING (finding_id)
-LEFT JOIN rule_grounds AS looked_at ON looked_at.rule = asked.rule AND looked_at.fact = said.fact
+LEFT JOIN rule_grounds AS looked_at ON looked_at.rule = asked.rule
+    AND looked_at.fact = CASE WHEN said.fact = 'residual' THEN 'clock' ELSE said.fact END
 WHERE value IS NOT NULL AND (looked_at.fact IS NOT NULL OR asked.rule NOT IN (SELECT rule FROM rule_grounds))
 GROUP BY finding_id;

@@ -9,6 +9,10 @@ CROSS JOIN this_run
 LEFT JOIN grounds USING (finding_id)
 LEFT JOIN (SELECT finding_id, runs_seen FROM past_findings JOIN run_before USING (run_date)) AS before USING (finding_id)
 ORDER BY finding_id;
+INSERT INTO past_findings BY NAME
+SELECT this_run.run_date, earlier.* EXCLUDE (run_date) REPLACE ('unseen' AS status)
+FROM earlier JOIN unlooked USING (finding_id) CROSS JOIN this_run
+ORDER BY finding_id;
 UPDATE past_findings SET facts = NULL FROM this_run
 WHERE past_findings.run_date <> this_run.run_date AND past_findings.run_date NOT IN (SELECT run_date FROM run_before);
 
@@ -20,8 +24,17 @@ SELECT run_date, rule, settings FROM rule_settings CROSS JOIN this_run ORDER BY 
 
 DELETE FROM past_circuits WHERE run_date NOT IN (SELECT run_date FROM run_before);
 INSERT INTO past_circuits BY NAME
-SELECT run_date, circuit_id, avoidable_kwh * 365 / days AS avoidable_kwh
-FROM circuit_figures CROSS JOIN this_run CROSS JOIN period
+WITH days AS (
+    SELECT site_id, string_agg(concat_ws('|', days_mask, opens_s, closes_s), ';' ORDER BY days_mask, opens_s, closes_s) AS days
+    FROM hours GROUP BY site_id
+)
+SELECT run_date, circuit_id, avoidable_kwh * 365 / period.days AS avoidable_kwh,
+    md5(concat_ws('/', area, must_be_lit, connected_watts, latitude, longitude, timezone, days.days)) AS told
+FROM circuit_figures AS figures
+JOIN circuits USING (circuit_id)
+JOIN sites ON sites.site_id = figures.site_id
+LEFT JOIN days ON days.site_id = figures.site_id
+CROSS JOIN this_run CROSS JOIN period
 WHERE avoidable_kwh IS NOT NULL
 ORDER BY circuit_id;
 
@@ -32,7 +45,8 @@ WHERE clock_reading_local IS NOT NULL AND (controller_id, read_at_utc) NOT IN (S
 ORDER BY controller_id;
 
 -- Money that went away or came: kWh at today's rate. The calendar alone moves a circuit by a little from month to month:
--- less than 2 % is no news. Periods of another length, or of less than a year, are not compared: seasons differ.
+-- less than 2 % is no news. Where area, duty, load, place or opening hours were written otherwise, nothing was saved by that.
+-- Periods of another length, or of less than a year, are not compared: seasons differ.
 INSERT INTO runs BY NAME
 WITH moved AS (
     SELECT (now.avoidable_kwh - earlier.avoidable_kwh) * coalesce(sites.rate_per_kwh, portfolio.rate_per_kwh) AS moved_cost,
@@ -40,7 +54,7 @@ WITH moved AS (
     FROM past_circuits AS now
     JOIN this_run USING (run_date)
     JOIN (SELECT past_circuits.* FROM past_circuits JOIN run_before USING (run_date)) AS earlier
-        ON earlier.circuit_id = now.circuit_id
+        ON earlier.circuit_id = now.circuit_id AND earlier.told = now.told
     JOIN circuits ON circuits.circuit_id = now.circuit_id
     JOIN controllers USING (controller_id)
     JOIN sites USING (site_id)

@@ -15,7 +15,8 @@ CREATE TABLE runs (                      -- one row a run, this one included
 
 CREATE TABLE past_findings (
     run_date DATE,
-    finding_id VARCHAR, rule VARCHAR, severity VARCHAR, status VARCHAR,
+    finding_id VARCHAR, rule VARCHAR, severity VARCHAR,
+    status VARCHAR,                      -- open, waived, exempt; unseen: found before, and not looked at since
     site_id VARCHAR, controller_id VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
     summary VARCHAR,
     cost DOUBLE,                         -- money a year
@@ -29,7 +30,8 @@ CREATE TABLE past_sites (run_date DATE, site_id VARCHAR, name VARCHAR, region VA
 
 CREATE TABLE past_circuits (             -- of this run and the one before
     run_date DATE, circuit_id VARCHAR,
-    avoidable_kwh DOUBLE                 -- kWh a year
+    avoidable_kwh DOUBLE,                -- kWh a year
+    told VARCHAR                         -- what the tables say of it but for its program, as an MD5 sum
 );
 
 CREATE TABLE past_rules (run_date DATE, rule VARCHAR, settings VARCHAR);  -- by which thresholds and margins it judged
@@ -101,6 +103,7 @@ WITH read AS (
     LEFT JOIN controllers ON controllers.controller_id = findings.controller_id
     CROSS JOIN period
     WHERE NOT (disposition = 'declined' AND coalesce(trim(note), '') = '')
+      AND coalesce(actions.date <= newest_read_at_utc::DATE + 92, true)   -- later is a slip of the pen, and would silence it
       AND NOT EXISTS (   -- gone since, and come back: that was an answer to the fault before
         FROM runs WHERE runs.run_date >= actions.date AND runs.run_date < findings.first_seen
     )

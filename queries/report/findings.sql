@@ -1,5 +1,5 @@
 -- Findings with what a reader must know of their subject: name, load, duty, waiver. Site by site, worst first: those of
--- the sites that have a page, every critical one, and what is waived or exempt.
+-- the sites that have a page, every critical one, what is waived or exempt, and what is done and still there.
 WITH names AS (
     SELECT 'circuit' AS subject_kind, circuit_id AS subject_id, name, area, connected_watts, must_be_lit, exempt_reason
     FROM circuits
@@ -37,4 +37,5 @@ LEFT JOIN chosen USING (finding_id)
 LEFT JOIN losses USING (site_id)
 CROSS JOIN period
 WHERE site_id IN (FROM report_sites) OR findings.severity = 'critical' OR status <> 'open'
+   OR finding_id IN (SELECT finding_id FROM answers WHERE contradicted)
 ORDER BY site_ranks.rank, severity_place(findings.severity), rule, findings.controller_id, findings.source_row, finding_id

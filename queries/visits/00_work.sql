@@ -1,5 +1,5 @@
 -- What was recorded about open findings, as a sentence each, oldest first; what stands now is said last. Nobody is sent
--- again for what was declined, nor for what was done on or after the day of the export, which cannot show it yet.
+-- again for what was declined, nor for what was done on or after the day of the export, which cannot show it yet, nor for a device whose row was rejected.
 
 CREATE TEMP TABLE visit_answers AS
 WITH told AS (
@@ -17,7 +17,11 @@ SELECT finding_id, string_agg(words, ' ' ORDER BY turn) AS answered,
     CASE WHEN arg_max(disposition, turn) = 'declined' THEN 'declined'
          WHEN arg_max(disposition, turn) = 'done' AND NOT arg_max(contradicted, turn) THEN 'done' END AS aside
 FROM told
-GROUP BY finding_id;
+GROUP BY finding_id
+UNION ALL      -- what our own tables lack is mended in them
+SELECT finding_id, 'Rows of this site were rejected; mend them, and audit again.', false, 'rejected'
+FROM findings
+WHERE rule = 'site-without-device' AND site_id IN (SELECT site_id FROM rejected) AND finding_id NOT IN (SELECT finding_id FROM told);
 
 -- Open findings by where they are mended, with the kind of work, its minutes and what it takes along. A finding that a
 -- desk can mend is never work for a crew; one that is set aside is nobody's.

@@ -8,7 +8,7 @@ WHERE audited;
 INSERT INTO site_spans BY NAME
 SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
 FROM b_spans JOIN b_sites USING (site_no)
-WHERE kind IN ('light', 'open', 'night');
+WHERE kind IN ('light', 'daylight', 'open', 'night', 'closed');
 
 INSERT INTO timeline BY NAME
 SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional

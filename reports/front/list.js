@@ -74,11 +74,11 @@
     const found = sites.filter(fits).sort(compare(key, turn));
     body.replaceChildren(...found.slice(0, limit).map(row));
     const findings = (one, many, number) => `${grouped(number)} ${number === 1 ? one : many}`;
-    document.getElementById("matches").textContent = found.length === sites.length
+    document.getElementById("matches").textContent = !found.length ? "No site matches." : found.length === sites.length
       ? findings("site", "sites", sites.length)
       : `${grouped(found.length)} of ${findings("site", "sites", sites.length)}`;
     more.hidden = found.length <= limit;
-    more.textContent = `Show ${grouped(Math.min(SHOWN, found.length - limit))} more`;
+    more.textContent = `Show ${grouped(Math.max(0, Math.min(SHOWN, found.length - limit)))} more`;
     for (const head of heads) {
       head.setAttribute("aria-sort", head.dataset.sort !== key ? "none" : turn > 0 ? "ascending" : "descending");
     }

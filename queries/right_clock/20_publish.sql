@@ -1,0 +1,9 @@
+-- What the circuits of wrong clocks would do; the other circuits of their sites do what the timeline says.
+
+INSERT INTO right_clock_timeline BY NAME
+SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional
+FROM b_states
+JOIN b_circuits USING (circuit_no)
+JOIN b_controllers USING (controller_no)
+JOIN wrong_clocks USING (controller_id)
+ORDER BY circuit_no, start_s;
