@@ -20,14 +20,15 @@ _EDITIONS = "SELECT site_id, coalesce(sites.energy_code, portfolio.energy_code) 
 
 @dataclass(frozen=True)
 class Evidence:
-    """``rows`` as ``evidence_rows`` and ``outcomes`` (one a site and item) as ``evidence_outcomes``.
+    """``rows``, ``outcomes`` (one a site and item) and ``sources`` (the input rows behind each row).
 
-    Columns and their units stand in ``queries/evidence/00_schema.sql``. Rows are ordered by site, item,
+    As the tables ``evidence_…`` of ``queries/evidence/00_schema.sql`` have them. Rows are ordered by site, item,
     loudness of the outcome and subject.
     """
 
     rows: list[Row]
     outcomes: list[Row]
+    sources: list[Row]
 
 
 def evidence(connection: Connection, sites: Sequence[str], edition: str | None, codes: Codes) -> Evidence:
@@ -46,8 +47,9 @@ def evidence(connection: Connection, sites: Sequence[str], edition: str | None, 
         run_script(connection, query(f"evidence/{step}.sql"))
     for item in load_items():
         _decide(connection, item)
-    run_script(connection, query("evidence/80_rows.sql"))
-    return Evidence(_rows(connection, "rows"), _rows(connection, "outcomes"))
+    for step in ("80_rows", "90_sources"):
+        run_script(connection, query(f"evidence/{step}.sql"))
+    return Evidence(*(_rows(connection, name) for name in ("rows", "outcomes", "sources")))
 
 
 def _ask(connection: Connection, sites: Sequence[str], edition: str | None) -> None:
@@ -61,8 +63,11 @@ def _ask(connection: Connection, sites: Sequence[str], edition: str | None) -> N
 
 def _decide(connection: Connection, item: Item) -> None:
     connection.execute(
-        "INSERT INTO evidence_items VALUES (?, ?, ?, ?, ?, ?, ?)",
-        [item.name, item.place, item.title, item.of_code, item.rests_on, item.test, item.nobody],
+        f"INSERT INTO evidence_items VALUES ({', '.join('?' * 9)})",
+        [
+            *(item.name, item.place, item.title, item.of_code, item.rests_on),
+            *(item.test, item.nobody, item.absent, item.reads),
+        ],
     )
     connection.execute(f"CREATE OR REPLACE TEMP TABLE e_item AS {item.sql}")
     found = tuple(row[0] for row in connection.execute("DESCRIBE e_item").fetchall())

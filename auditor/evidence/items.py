@@ -18,7 +18,8 @@ class Item:
     """One item of evidence.
 
     ``of_code``: only where the edition asks; ``rests_on``: program, device or nothing.
-    ``test`` is what has to be tested on site, ``nobody`` what is said where no subject is in the export.
+    ``test`` is what has to be tested on site. Where the export has no subject, ``nobody`` is said and the
+    outcome is ``absent``. ``reads`` are the input tables whose rows decide.
     """
 
     name: str
@@ -28,6 +29,8 @@ class Item:
     rests_on: str
     test: str
     nobody: str
+    absent: str
+    reads: list[str]
     sql: str
 
 

@@ -52,7 +52,9 @@ CREATE OR REPLACE TEMP TABLE evidence_items (  -- one row a file of queries/evid
     of_code BOOLEAN,                     -- false: asked whatever the edition
     rests_on VARCHAR,                    -- program (soundness of the export), device (how old it is), nothing
     test VARCHAR,                        -- what has to be tested on site
-    nobody VARCHAR                       -- what is said where no subject is in the export
+    nobody VARCHAR,                      -- what is said where no subject is in the export
+    absent VARCHAR,                      -- the outcome then
+    reads VARCHAR[]                      -- the input tables whose rows decide
 );
 
 CREATE OR REPLACE TEMP TABLE item_rows (       -- what the items' queries return
@@ -87,6 +89,12 @@ CREATE OR REPLACE TEMP TABLE evidence_outcomes (  -- one row a site and item
     site_id VARCHAR, edition VARCHAR, place INTEGER, item VARCHAR, title VARCHAR,
     outcome VARCHAR,                     -- the loudest: contrary, insufficient data, consistent, not applicable
     contrary BIGINT, insufficient BIGINT, consistent BIGINT, not_applicable BIGINT   -- subjects
+);
+
+CREATE OR REPLACE TEMP TABLE evidence_sources (   -- the input rows that each row of evidence_rows rests on
+    site_id VARCHAR, place INTEGER, item VARCHAR, subject_kind VARCHAR, subject_id VARCHAR,
+    input VARCHAR,                       -- the table
+    source_file VARCHAR, source_rows BIGINT[]
 );
 
 -- Small formulas ---------------------------------------------------------------------------------------------------

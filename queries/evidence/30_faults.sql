@@ -5,7 +5,7 @@ CREATE OR REPLACE TEMP TABLE e_faults (
     site_id VARCHAR,
     controller_id VARCHAR,               -- NULL: the whole site
     circuit_id VARCHAR,                  -- NULL: every circuit of the device
-    fault VARCHAR,                       -- stale, clock, hold, conflict, steps, rows
+    fault VARCHAR,                       -- stale, clock, unread (its clock), hold, conflict, steps, rows
     words VARCHAR,
     at_utc TIMESTAMP,                    -- when it begins, where it has a time
     source_file VARCHAR, source_row BIGINT
@@ -40,6 +40,12 @@ SELECT site_id, controller_id, 'clock' AS fault, start_utc AS at_utc, source_fil
         CASE WHEN abs(abs(error_s) - 3600) <= 300 THEN ' (suspect daylight saving time)'
              WHEN abs(abs(error_s) - 43200) <= 300 THEN ' (suspect AM and PM)' ELSE '' END) AS words
 FROM wrong;
+
+INSERT INTO e_faults BY NAME
+SELECT site_id, controller_id, 'unread' AS fault, source_file, source_row,
+    format('the clock of device {} was not read', controller_id) AS words
+FROM controllers JOIN (SELECT site_id FROM e_sites) AS asked USING (site_id)
+WHERE clock_reading_local IS NULL AND controller_id NOT IN (SELECT controller_id FROM e_faults WHERE fault = 'clock');
 
 INSERT INTO e_faults BY NAME
 SELECT site_id, controller_id, 'hold' AS fault, source_file, source_row,

@@ -23,7 +23,7 @@ SELECT item, site_id, 'site' AS subject_kind, site_id AS subject_id,
         WHEN of_code AND edition_title IS NULL THEN 'insufficient data'
         WHEN of_code AND NOT asked THEN 'not applicable'
         WHEN site_id NOT IN (SELECT site_id FROM e_circuits) AND item <> 'claimed-exemptions' THEN 'insufficient data'
-        ELSE 'not applicable'
+        ELSE absent
     END AS outcome,
     CASE
         WHEN of_code AND edition IS NULL THEN 'No code edition is known for this site. Ask which one was in force at the permit.'
@@ -75,7 +75,9 @@ WITH resting AS (
         AND (faults.circuit_id IS NULL OR faults.circuit_id = placed.circuit_id)
     WHERE rests_on = 'program' OR fault = 'stale'
 )
-SELECT item, site_id, subject_kind, subject_id, string_agg(words, '; ' ORDER BY fault, words) AS faults
+SELECT item, site_id, subject_kind, subject_id,
+    string_agg(words, '; ' ORDER BY fault, words) FILTER (fault <> 'unread') AS faults,
+    string_agg(words, '; ' ORDER BY words) FILTER (fault = 'unread') AS unread
 FROM met GROUP BY ALL;
 
 -- What a row rests on: its limits and windows, else the clause, each with mark, confidence and source.
@@ -95,14 +97,18 @@ SELECT edition, item, limits,
     string_agg(format('{}: {} ({} confidence; {})', words, mark, confidence, source), '; ' ORDER BY list_position(limits,
         name)) AS basis,
     array_to_string(list_distinct(list(words ORDER BY words) FILTER (mark = 'from memory, check')).list_sort(),
-        '; ') AS memory_words
+        '; ') AS memory_words,
+    string_agg(words, '; ' ORDER BY list_position(limits, name)) FILTER (confidence = 'low') AS low_words
 FROM facts GROUP BY edition, item, limits;
 
+-- A fault of the export, or a figure of low confidence, never makes a row louder than insufficient: it takes away what
+-- seemed to be shown. A clock that nobody read is said and takes nothing away: what is programmed is known without it.
 INSERT INTO evidence_rows BY NAME
 WITH told AS (
-    SELECT e_excepted.*, edition, timezone, place, title, of_code, test, faults, clause, basis, memory_words,
-        code_items.mark, code_items.confidence, code_items.source,
+    SELECT e_excepted.*, edition, timezone, place, title, of_code, test, faults, unread, clause, basis, memory_words,
+        low_words, code_items.mark, code_items.confidence, code_items.source,
         outcome = 'consistent' AND faults IS NOT NULL AS unsound,
+        outcome IN ('consistent', 'not applicable') AND low_words IS NOT NULL AS doubtful,
         outcome IN ('consistent', 'contrary') OR len(e_excepted.limits) > 0 AS decides
     FROM e_excepted
     JOIN (SELECT site_id, edition, timezone FROM e_sites) USING (site_id)
@@ -114,10 +120,14 @@ WITH told AS (
     SELECT *, of_code AND decides AND (coalesce(memory_words, '') <> '' OR mark = 'from memory, check') AS from_memory FROM told
 )
 SELECT site_id, edition, place, item, title, subject_kind, subject_id,
-    CASE WHEN unsound THEN 'insufficient data' ELSE outcome END AS outcome,
+    CASE WHEN unsound OR doubtful THEN 'insufficient data' ELSE outcome END AS outcome,
     said
+        || CASE WHEN doubtful THEN format(' But this rests on a figure of low confidence in this edition: {}. Take it from '
+                || 'the adopted text first.', low_words) ELSE '' END
         || CASE WHEN unsound THEN format(' But this is no sound base: {}.', faults)
                 WHEN outcome = 'contrary' AND faults IS NOT NULL THEN format(' Mind that {}.', faults) ELSE '' END
+        || CASE WHEN outcome IN ('consistent', 'contrary') AND unread IS NOT NULL
+                THEN format(' {}: these are the times of a right clock.', upper(unread[1]) || unread[2:]) ELSE '' END
         || CASE WHEN NOT from_memory THEN ''
                 WHEN memory_words <> '' THEN format(' From memory, check: {} ({}).', memory_words, clause)
                 ELSE format(' From memory, check: {}.', clause) END AS said,

@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "See at opening which rooms light up by themselves, and how much of their light; hold the type of each room against the adopted code."
---: nobody = "No interior circuit is in the export."
+--: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events"]
 --
 -- Where the edition, or an amendment, says how much may come on by itself, a program that switches more on is contrary.
 -- Without such a limit it depends on the type of space, which is in no export. A dimmed level is not power without a curve.

@@ -5,6 +5,8 @@
 --: rests_on = "nothing"
 --: test = "Go and see what the light serves, and hold reason and exception of the adopted code against each other with the authority having jurisdiction."
 --: nobody = "No circuit claims an exemption."
+--: absent = "not applicable"
+--: reads = ["circuits", "waivers"]
 --
 -- Every circuit that is left out of the other items: by its area (egress, security), a duty to light or a claimed
 -- exemption. Accepted as claimed only with a reason (exempt_reason) and somebody who looked at it: a standing waiver for
@@ -30,7 +32,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN whole_claim THEN 'not applicable' ELSE 'insufficient data' END AS outcome,
     format('Claimed exempt by {}.{}{}', claim,
         CASE WHEN exempt_reason IS NULL THEN ' No reason is given in exempt_reason.' ELSE '' END,
-        CASE WHEN reviewer IS NULL THEN ' Nobody is named who looked at it (approved_by of a standing waiver).'
+        CASE WHEN reviewer IS NULL THEN ' Nobody is named who looked at it: no standing waiver of it or of its site has a name.'
              ELSE format(' Looked at by {} ({}, row {:d}).', reviewer, review_file, review_row) END) AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
         NULL::DOUBLE AS kwh,

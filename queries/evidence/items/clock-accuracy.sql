@@ -5,6 +5,8 @@
 --: rests_on = "device"
 --: test = "Note the displayed and the true time to the second, and again after months without setting it; look for the date on which it was last set."
 --: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers"]
 --
 -- How fast a clock runs is known from two readings since it was last set, which a store remembers from run to run. One
 -- reading says how far it is off, and not since when: the date on which it was set is in no export.

@@ -5,6 +5,8 @@
 --: rests_on = "device"
 --: test = "Read the data sheet and the battery's date; a qualified person takes the power away for the time asked for, and reads clock and program back."
 --: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers"]
 --
 -- From clock_backup_hours: how long program and clock are kept. Where an edition asks more of the program than of the
 -- clock, a figure between the two leaves the program open.

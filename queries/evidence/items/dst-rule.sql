@@ -5,6 +5,8 @@
 --: rests_on = "device"
 --: test = "Set the date of the device to the day before a change, let it pass 02:00, and read the clock; then set date and time right again."
 --: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers"]
 --
 -- From dst_rule, and from the errors that follow from it: a rule with the dates of another law changes by itself, but not
 -- when it must.

@@ -5,6 +5,8 @@
 --: rests_on = "nothing"
 --: test = "On the device read date, time, program and hand switch, and hold them against the export; switch every channel once and see which luminaires follow."
 --: nobody = "No time switch is in the export of this site."
+--: absent = "not applicable"
+--: reads = ["controllers"]
 --
 -- Whether the export is a base for anything: how old it is, whether clocks are right, whether anything is left by hand,
 -- whether steps conflict or lack a half, whether rows were rejected. A fault here makes outcomes that rest on it and would
@@ -14,7 +16,7 @@ WITH faults AS (
     SELECT site_id, controller_id, string_agg(words, '; ' ORDER BY fault, words) AS words, min(at_utc) AS at_utc,
         arg_min(source_file, (fault, coalesce(circuit_id, ''))) AS file, arg_min(source_row, (fault, coalesce(circuit_id,
             ''))) AS row
-    FROM (FROM e_faults QUALIFY row_number() OVER (PARTITION BY site_id, controller_id, words ORDER BY circuit_id) = 1)
+    FROM (FROM e_faults WHERE fault <> 'unread' QUALIFY row_number() OVER (PARTITION BY site_id, controller_id, words ORDER BY circuit_id) = 1)
     GROUP BY site_id, controller_id
 ), devices AS (
     SELECT controllers.* EXCLUDE (source_file, source_row), words, at_utc, coalesce(file, source_file) AS source_file,

@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "An hour after sunrise see that the circuit is dark; cover the photocontrol, where there is one, see that the light comes on, uncover it, and see that it goes out."
---: nobody = "No exterior circuit is in the export."
+--: nobody = "No exterior circuit is in the export; look whether the site has exterior lighting on other switches."
+--: absent = "not applicable"
+--: reads = ["circuits", "events", "sensors", "sites"]
 --
 -- Every date of the audited period, with the portfolio's margin after sunrise and before sunset. Consistent: off in
 -- daylight all through, by steps of the sun or a photocontrol. Contrary: programmed on in daylight. Off in daylight by

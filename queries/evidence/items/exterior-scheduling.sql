@@ -4,12 +4,15 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "Run both steps: measure the power at the cut and see that it lies in the range asked for, then see that everything goes off; see that two periods of the night take levels of their own."
---: nobody = "No outdoor circuit of the areas that this is about is in the export."
+--: nobody = "No outdoor circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: absent = "not applicable"
+--: reads = ["circuits", "events", "sensors"]
 --
 -- What the devices can do, as far as the program shows it: all outdoor circuits together, cut in part at some time (by
 -- switching some of them off, for a dimmed level is not power without a curve), all off at another, and in the period
--- that is normally unoccupied cut or off. Contrary: a single channel that is only switched on and off. Else what is not
--- shown is insufficient, for a program that does not use a level does not prove that there is none.
+-- that is normally unoccupied cut or off. Contrary: a single channel that is switched on and off only, and that burns in
+-- that period: neither is there a cut, nor is it off. One that is off by then is insufficient, as is all else that is not
+-- shown, for a program that does not use a level does not prove that there is none.
 
 WITH members AS (
     SELECT * FROM e_scope WHERE item = 'exterior-scheduling'
@@ -64,7 +67,7 @@ WITH members AS (
     FROM groups LEFT JOIN shown USING (site_id) LEFT JOIN windows USING (site_id)
 ), decided AS (
     SELECT *, CASE
-            WHEN single AND sensors_known THEN 'contrary'
+            WHEN single AND sensors_known AND coalesce(nights, 0) > 0 AND NOT cut_in_window THEN 'contrary'
             WHEN step_s IS NOT NULL AND off_shown AND cut_in_window THEN 'consistent'
             ELSE 'insufficient data'
         END AS outcome
@@ -74,8 +77,12 @@ WITH members AS (
     FROM members WHERE claimed_at_night GROUP BY site_id
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id, outcome,
-    CASE WHEN single THEN format('A single channel that the program switches on and off only; a cut by {:g} to {:g} % is not among its steps. Whether the '
-            || 'channel could hold a level between is not exported.{}', cut_percent, most_cut_percent,
+    CASE WHEN single THEN format('A single channel that the program switches on and off only; a cut by {:g} to {:g} % is '
+            || 'not among its steps. In the window ({}) it is {}. Whether the channel could hold a level between is not '
+            || 'exported.{}', cut_percent, most_cut_percent, name,
+                CASE WHEN coalesce(nights, 0) = 0 THEN 'not seen'
+                     WHEN cut_in_window THEN format('off, each of {:d} times', nights)
+                     ELSE 'on, first on ' || when_local(full_local) END,
                 CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
         ELSE format('{} together, {} connected. Cut by {:g} to {:g} %: {}. All off: {}. In the window ({}): {}.',
             number_words(circuit_count, 'circuit'), coalesce(watts_words(total_w::DOUBLE), 'unknown watts'), cut_percent,

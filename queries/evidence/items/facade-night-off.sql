@@ -4,10 +4,14 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "After the off of the evening see that facade and planting are dark, and that the override, where there is one, ends by itself."
---: nobody = "No facade or landscape circuit is in the export."
+--: nobody = "No facade or landscape circuit is in the export; look whether the site has such lighting on other switches."
+--: absent = "not applicable"
+--: reads = ["circuits", "events", "sensors", "hours"]
 --
 -- The edition's own window on every night. Consistent: off all through every one. Contrary: programmed on in one. Where
--- the window is empty on every night, because the site is open through it, nothing is asked.
+-- the window is empty on every night, because the site is open through it, nothing is asked. A sensor that nobody exported
+-- changes nothing about light that is programmed on: in the dark a photocontrol lets it burn. It may add light, though, and
+-- so it is said where everything is programmed off.
 
 WITH windows AS (      -- an item of this kind has one window; of several the first that is known
     SELECT * FROM e_window_counts WHERE item = 'facade-night-off'
@@ -55,7 +59,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                 || 'and it is on in it from {}.', window_name, nights_lit, nights, minutes_words(lit_s / 60),
                     when_local(starts), when_local(ends), when_local(lit_from))
         WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring it on in it.', window_name, occupancy_ids)
-        ELSE format('Programmed off all through the window ({}) each of {:d} times.', window_name, nights)
+        ELSE format('Programmed off all through the window ({}) each of {:d} times.{}', window_name, nights,
+            CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
     END AS said,
     CASE WHEN outcome = 'contrary' THEN starts::DATE END AS first_date,
     CASE WHEN outcome = 'contrary' THEN last_day(timezone, utc(last_s)) END AS last_date,

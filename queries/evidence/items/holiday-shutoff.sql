@@ -5,6 +5,8 @@
 --: rests_on = "program"
 --: test = "Enter tomorrow as a holiday on the device, see that the circuit stays off all day, and that the ordinary program is back on the day after; then take the date out again."
 --: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events", "closures"]
 --
 -- Dates that closures list under a calendar, after the device was read. (Dates on which the site only closes are judged
 -- as unoccupied time.) Consistent: by steps of the date's calendar the circuit stays off

@@ -5,6 +5,8 @@
 --: rests_on = "program"
 --: test = "Wait for the off after closing and see that every luminaire of the circuit goes dark; press the override and see that it ends; where an occupancy sensor is relied on, leave the room and time it."
 --: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --
 -- Unoccupied: from closing plus the margin of the portfolio (hours_margin_minutes) to the next opening less that margin.
 -- Consistent: off all through every such stretch, or left to an occupancy sensor that turns off in the time asked for.

@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "At night leave the area and time the cut, then walk in from every side and see the light come back; count the luminaires that follow one sensor and add their watts."
---: nobody = "No circuit of the areas that this is about is in the export."
+--: nobody = "No circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: absent = "not applicable"
+--: reads = ["circuits", "events", "sensors"]
 --
 -- A schedule alone never passes. Luminaires at or below the threshold in watts, or hung higher, are not asked. Contrary:
 -- over the threshold and no sensor acts, or its time-out is too long, or too many watts hang on one sensor. Consistent:

@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "device"
 --: test = "Press the override and walk the area that lights up; measure it on the plan, and see whether other circuits follow the same switch."
---: nobody = "No interior circuit is in the export: which areas interior overrides serve is not shown."
+--: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "sites"]
 --
 -- From floor_area_m2 of each circuit, as square feet. A site of a type with relief is held against the larger limit.
 

@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "device"
 --: test = "Hold the plans against the circuits that share a program: their area, and the floors that they are on."
---: nobody = "No interior circuit is in the export: which areas interior schedules serve is not shown."
+--: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events"]
 --
 -- Circuits of one device with the same steps share a schedule; their areas are summed. Floors are in no export, so that
 -- nothing is ever shown to be consistent here.

@@ -5,6 +5,8 @@
 --: rests_on = "device"
 --: test = "Read the data sheet of the device, or enter seven different days and read them back."
 --: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers", "events"]
 --
 -- A matter of what the device can do, which no export tells. Consistent only where the program itself has seven different
 -- days; days that are alike prove nothing, so that this is never contrary.

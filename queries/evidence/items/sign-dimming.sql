@@ -4,7 +4,9 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "By day and an hour after dusk measure the power of the sign; cover the photocontrol, where there is one, and see what follows."
---: nobody = "No sign is in the export."
+--: nobody = "No sign is in the export; look whether the site has signs on other switches."
+--: absent = "not applicable"
+--: reads = ["circuits", "events", "sensors", "sites"]
 --
 -- A sign that is on for more than the hours of daylight asked about on some date, and on at night: contrary at full level,
 -- insufficient at a dimmed one, for a level is not power without a curve. A sign that is dark by day: consistent where

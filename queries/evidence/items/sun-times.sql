@@ -5,6 +5,8 @@
 --: rests_on = "device"
 --: test = "Read the sunrise and sunset that the device displays, and hold them against those of an almanac for the place and date."
 --: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers", "sites"]
 --
 -- The sun at the location set in the device against the sun at the site, on every date that has both. What the device
 -- itself computes is in no export.

@@ -5,6 +5,8 @@
 --: rests_on = "program"
 --: test = "On a day of the week on which the site is closed, see at a time at which it is on when the site is open that the circuit stays off."
 --: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events", "hours"]
 --
 -- Consistent: on no closed day of the week runs the program of a day that is open. Contrary: one does, and it switches
 -- the circuit on. Ordinary steps only; what calendars do stands under holiday-shutoff.
