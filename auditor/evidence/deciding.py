@@ -22,8 +22,8 @@ _EDITIONS = "SELECT site_id, coalesce(sites.energy_code, portfolio.energy_code) 
 class Evidence:
     """``rows``, ``outcomes`` (one a site and item) and ``sources`` (the input rows behind each row).
 
-    As the tables ``evidence_…`` of ``queries/evidence/00_schema.sql`` have them. Rows are ordered by site, item,
-    loudness of the outcome and subject.
+    As the tables ``evidence_…`` of ``queries/evidence/00_schema.sql`` have them. Rows are ordered by
+    site, item, loudness of the outcome and subject.
     """
 
     rows: list[Row]

@@ -51,10 +51,10 @@ METHOD = (
 FORM = (
     "Tester, and qualification",
     "Date and time; reference clock",
-    "State found before the test",
-    "Expected response",
-    "Actual response",
     "All returned to normal (time, by whom)",
+    "State found before the test, and expected response",
+    "Actual response",
     "Deficiency, and when to test again",
 )
+LONG_ANSWERS = FORM[3:]
 SIGNATURES = ("Prepared by", "Site representative", "Tested by", "Reviewed by")

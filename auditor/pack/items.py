@@ -33,6 +33,7 @@ class Decided:
             "place": outcome["place"],
             "item": key,
             "title": outcome["title"],
+            "of_code": outcome["of_code"],
             **asked_words(asks),
             "outcome": outcome["outcome"],
             "subjects": {name: outcome[name] for name in _COUNTS},

@@ -1,17 +1,16 @@
 """Facts of a site as pages: what stands together, and what is said first. No figure is made here."""
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from auditor.pack.fixed import FORM, SIGNATURES
+from auditor.pack.drawings import for_printer
+from auditor.pack.fixed import FORM, LONG_ANSWERS, SIGNATURES
 from auditor.pack.items import rows_text
 from auditor.report.assets import assets
 from auditor.report.drawn import with_pictures
 from auditor.report.links import page_name
 from auditor.report.page import templates
 from auditor.report.rows import Row, by_key
-from auditor.resources import resource
 from auditor.store import Connection
 from auditor.wording import grouped, place_words, short
 
@@ -47,14 +46,21 @@ def matrix_page(sites: Sequence[Row]) -> Page:
     rows = [
         {
             "site": facts["site"],
-            "label": label_of(facts["site"], "site_id"),
+            "label": short(facts["site"]["name"] or facts["site"]["site_id"]),
             "page": page_name(facts["site"]["site_id"]),
             "edition": edition_words(facts["edition"]),
             "cells": [item["outcome"] for item in facts["items"]],
         }
         for facts in sites
     ]
-    view = {"shared": sites[0], "titles": titles, "sites": rows, "outcomes": OUTCOMES, "cells": CELLS}
+    view = {
+        "shared": sites[0],
+        "titles": titles,
+        "sites": rows,
+        "outcomes": OUTCOMES,
+        "cells": CELLS,
+        "pictures": [],
+    }
     style = ["report.css", "evidence/evidence.css", "evidence/matrix.css"]
     return _page("evidence/matrix.html.j2", view, style, "Sites and items")
 
@@ -75,24 +81,14 @@ def _page(template: str, view: Row, styles: list[str], foot: str) -> Page:
     parts = assets(
         styles, last=f"@media print {{ @page {{ @bottom-left {{ content: {css_text(foot)}; }} }} }}\n"
     )
-    html = templates("").get_template(template).render(view | parts)
-    return Page(html, _styled_drawings(html))
+    page = templates("").get_template(template)
+    plain = view | {"pictures": [row | {"picture": for_printer(row["picture"])} for row in view["pictures"]]}
+    return Page(page.render(view | parts), page.render(plain | parts))
 
 
 def css_text(text: str) -> str:
     """A text as a string of a style sheet: nothing in it can end the string or the element."""
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text) + '"'
-
-
-def _styled_drawings(html: str) -> str:
-    """The page with the style of drawings inside each of them, its colours spelled out."""
-    sheet = (resource("reports") / "picture.css").read_text(encoding="utf-8")
-    light = re.sub(r"(?s)@media \(prefers-color-scheme: dark\) \{.*?\n\}\n", "", sheet)
-    colours = dict(re.findall(r"(--yp-[a-z-]+): ([^;]+);", light))
-    light = re.sub(r"var\((--yp-[a-z-]+)\)", lambda found: colours[found[1]], light)
-    light = re.sub(r"var\(--[a-z]+, ([^()]*)\)", r"\1", light)
-    rules = "".join(re.findall(r"(?m)^\.y[^{]*\{[^}]*\}\n", light))
-    return re.sub(r"(<svg[^>]*>)", lambda found: f"{found[1]}<style>{rules}</style>", html)
 
 
 def _view(connection: Connection, facts: Row) -> Row:
@@ -111,6 +107,7 @@ def _view(connection: Connection, facts: Row) -> Row:
         "weakening": [row for row in facts["findings"] if row["why"]],
         "other_findings": [row for row in facts["findings"] if not row["why"]],
         "form": FORM,
+        "long_answers": LONG_ANSWERS,
         "signatures": SIGNATURES,
         "rows_text": rows_text,
     }

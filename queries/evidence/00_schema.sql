@@ -87,6 +87,7 @@ CREATE OR REPLACE TEMP TABLE evidence_rows (
 
 CREATE OR REPLACE TEMP TABLE evidence_outcomes (  -- one row a site and item
     site_id VARCHAR, edition VARCHAR, place INTEGER, item VARCHAR, title VARCHAR,
+    of_code BOOLEAN,                     -- false: asked whatever the edition
     outcome VARCHAR,                     -- the loudest: contrary, insufficient data, consistent, not applicable
     contrary BIGINT, insufficient BIGINT, consistent BIGINT, not_applicable BIGINT   -- subjects
 );

@@ -138,7 +138,8 @@ SELECT site_id, edition, place, item, title, subject_kind, subject_id,
 FROM marked;
 
 INSERT INTO evidence_outcomes BY NAME
-SELECT site_id, edition, place, item, title, arg_min(outcome, loudness(outcome)) AS outcome,
+SELECT site_id, edition, place, item, evidence_rows.title, of_code, arg_min(outcome, loudness(outcome)) AS outcome,
     count(*) FILTER (outcome = 'contrary') AS contrary, count(*) FILTER (outcome = 'insufficient data') AS insufficient,
     count(*) FILTER (outcome = 'consistent') AS consistent, count(*) FILTER (outcome = 'not applicable') AS not_applicable
-FROM evidence_rows GROUP BY site_id, edition, place, item, title;
+FROM evidence_rows JOIN (SELECT item, of_code FROM evidence_items) AS items USING (item)
+GROUP BY site_id, edition, place, item, evidence_rows.title, of_code;
