@@ -11,7 +11,7 @@ from auditor import __version__
 from auditor.codes import Codes
 from auditor.evidence import evidence
 from auditor.pack.facts import site_facts
-from auditor.pack.paper import Paper, printed
+from auditor.pack.paper import Paper, library, printed
 from auditor.pack.views import matrix_page, site_page
 from auditor.report.links import PATTERN, page_name
 from auditor.report.rows import Row
@@ -41,6 +41,8 @@ def write_packs(connection: Connection, asked: Asked, out: Path) -> list[Row]:
     Returns the facts of each site. Files of an earlier pack in ``out`` whose sites are not asked for now
     are taken away. Raises UserError where a site or the edition is not known, or PDF cannot be made.
     """
+    if asked.paper:
+        library()  # said before anything is written
     found = evidence(connection, asked.sites, asked.edition, asked.codes)
     versions = {"name": "auditor", "version": __version__, "tzdb": tzdb_version()}
     sites = list(site_facts(connection, found, asked.codes, asked.edition, versions))
@@ -69,7 +71,7 @@ def _write_matrix(sites: Sequence[Row], paper: Paper | None, out: Path) -> Itera
     write_text(out / MATRIX, html.screen)
     yield out / MATRIX
     if paper:
-        yield _write_pdf((out / MATRIX).with_suffix(".pdf"), printed(html.print, paper))
+        yield _write_pdf((out / MATRIX).with_suffix(".pdf"), printed(html.print, paper, turned=True))
 
 
 def _write_pdf(path: Path, content: bytes) -> Path:
