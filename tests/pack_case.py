@@ -15,7 +15,7 @@ SCRIPT = '<script>alert("x")</script>'
 
 
 def tables() -> Tables:
-    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit. E: a strange code, nothing else."""
+    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit. E: a strange code."""
     step = {"days": "daily", "anchor": "clock"}
     return {
         "sites": [

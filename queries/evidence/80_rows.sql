@@ -56,9 +56,14 @@ FROM (
     FROM e_all_rows LEFT JOIN excepting USING (site_id, item) JOIN (SELECT site_id, site_type FROM e_sites) USING (site_id)
 ) AS e_all_rows;
 
--- Faults of the export that an outcome rests on, in words.
+-- Faults of the export that an outcome rests on, in words. A clock matters where a step moves the circuit, or a sensor of
+-- it: what a photocontrol moves alone is right by any clock.
 CREATE OR REPLACE TEMP TABLE e_row_faults AS
-WITH resting AS (
+WITH stepped AS (
+    SELECT circuit_id FROM e_steps
+    UNION
+    SELECT circuit_id FROM e_acting JOIN (SELECT unnest(targets) AS sensor_id FROM events) USING (sensor_id)
+), resting AS (
     SELECT e_excepted.item, e_excepted.site_id, subject_kind, subject_id, rests_on, unnest(circuits) AS circuit_id
     FROM e_excepted JOIN evidence_items USING (item) WHERE circuits IS NOT NULL AND rests_on <> 'nothing'
     UNION ALL
@@ -73,7 +78,8 @@ WITH resting AS (
     FROM placed JOIN e_faults AS faults ON faults.site_id = placed.site_id
         AND (faults.controller_id IS NULL OR faults.controller_id = placed.controller_id)
         AND (faults.circuit_id IS NULL OR faults.circuit_id = placed.circuit_id)
-    WHERE rests_on = 'program' OR fault = 'stale'
+    WHERE (rests_on = 'program' OR fault = 'stale')
+        AND (fault NOT IN ('clock', 'unread') OR placed.circuit_id IS NULL OR placed.circuit_id IN (FROM stepped))
 )
 SELECT item, site_id, subject_kind, subject_id,
     string_agg(words, '; ' ORDER BY fault, words) FILTER (fault <> 'unread') AS faults,
