@@ -88,7 +88,7 @@ def rows_of_run(run: Run) -> dict[EvidenceCase, list[Row]]:
         source.mkdir()
         write_cases(source, {prefix: case.case for prefix, case in numbered.items()})
         store = Path(folder, "kept.duckdb")
-        audit(source, Path(folder, "out"), date.fromisoformat(run.start), run.days, store, quietly)
+        audit(source, Path(folder, "out"), date.fromisoformat(run.start), run.days, store, quietly, pages=0)
         rows = _asked(store, numbered)
     return {case: _own(rows, prefix) for prefix, case in numbered.items()}
 

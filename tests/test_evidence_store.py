@@ -25,7 +25,7 @@ CLAIMS = re.compile(r"complian|compliant|certif|approved(?!_by)|guarantee|violat
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store of the demo, 30 days of it."""
     folder = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), folder / "out", folder / "kept.duckdb", days=30)
+    run_audit(demo_folder(), folder / "out", folder / "kept.duckdb", days=30, pages=0)
     return folder / "kept.duckdb"
 
 

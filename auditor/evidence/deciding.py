@@ -41,8 +41,8 @@ def evidence(connection: Connection, sites: Sequence[str], edition: str | None, 
     if edition is not None:
         edition_of(codes, edition)
     run_script(connection, query("evidence/00_schema.sql"))
-    fill_codes(connection, codes)
-    _ask(connection, sites, edition)
+    asked = _ask(connection, sites, edition)
+    fill_codes(connection, [codes[name] for name in asked if name in codes])
     for step in ("10_scope", "20_spans", "30_faults"):
         run_script(connection, query(f"evidence/{step}.sql"))
     for item in load_items():
@@ -52,13 +52,15 @@ def evidence(connection: Connection, sites: Sequence[str], edition: str | None, 
     return Evidence(*(_rows(connection, name) for name in ("rows", "outcomes", "sources")))
 
 
-def _ask(connection: Connection, sites: Sequence[str], edition: str | None) -> None:
+def _ask(connection: Connection, sites: Sequence[str], edition: str | None) -> list[str]:
+    """Notes what is asked; gives the editions that it is asked by, known or not."""
     known = dict(connection.execute(_EDITIONS).fetchall())
     for site in dict.fromkeys(sites):
         if site not in known:
             near = nearest(site, list(known))
             raise UserError(f'there is no site "{site}" in this store; did you mean "{near}"?')
         connection.execute("INSERT INTO evidence_asked VALUES (?, ?)", [site, edition or known[site]])
+    return sorted({edition or known[site] or "" for site in sites})
 
 
 def _decide(connection: Connection, item: Item) -> None:

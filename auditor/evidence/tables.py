@@ -3,16 +3,16 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from auditor.codes import CodeItem, Codes, Edition
+from auditor.codes import CodeItem, Edition
 from auditor.codes.edition import Basis
 from auditor.store import Connection
 
 Rows = Iterable[list[Any]]
 
 
-def fill_codes(connection: Connection, codes: Codes) -> None:
-    """Every edition, whole, into ``code_editions``, ``code_items`` and the tables that hang on it."""
-    for edition in codes.values():
+def fill_codes(connection: Connection, editions: Iterable[Edition]) -> None:
+    """These editions, whole, into ``code_editions``, ``code_items`` and the tables that hang on it."""
+    for edition in editions:
         _insert(connection, "code_editions", [[edition.id, edition.title, edition.amends, edition.own]])
         for item in edition.items.values():
             for table, rows in _rows(edition, item).items():
