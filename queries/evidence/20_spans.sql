@@ -35,7 +35,8 @@ GROUP BY site_id, date, time_s;
 -- opening that began by that time; the first date is left out where its closing lies before the period.
 CREATE OR REPLACE TEMP TABLE e_window_candidates AS
 WITH dated AS (
-    SELECT terms.*, site_days.date, starts.at_s AS from_s, ends.at_s AS until_s, coalesce(starts.at_s, ends.at_s) AS reference_s
+    SELECT terms.*, site_days.date, starts.at_s AS from_s, ends.at_s AS until_s,
+        coalesce(starts.at_s, ends.at_s) AS reference_s
     FROM e_window_terms AS terms
     JOIN site_days USING (site_id)
     LEFT JOIN e_window_times AS starts ON starts.site_id = terms.site_id AND starts.date = site_days.date
@@ -46,7 +47,8 @@ WITH dated AS (
 ), placed AS (
     SELECT dated.*, closes_s,
         coalesce(next_opens_s,
-            CASE WHEN closes_s IS NULL THEN (SELECT min(opens_s) FROM e_open WHERE site_id = dated.site_id) END) AS opening_s
+            CASE WHEN closes_s IS NULL THEN (SELECT min(opens_s)
+                FROM e_open WHERE site_id = dated.site_id) END) AS opening_s
     FROM dated ASOF LEFT JOIN e_open ON e_open.site_id = dated.site_id AND dated.reference_s >= e_open.opens_s
 ), by_date_edges AS (
     SELECT site_id, item, window_no, date,
@@ -128,7 +130,8 @@ WITH asks AS (
     END) AS kind
     FROM e_scope
 ), lit AS (
-    SELECT circuit_id, asks.site_id, kind, epoch_us(start_utc) // 1000000 AS start_s, epoch_us(end_utc) // 1000000 AS end_s,
+    SELECT circuit_id, asks.site_id, kind, epoch_us(start_utc) // 1000000 AS start_s,
+        epoch_us(end_utc) // 1000000 AS end_s,
         level, conditional
     FROM timeline JOIN asks USING (circuit_id)
     WHERE level > 0 OR conditional

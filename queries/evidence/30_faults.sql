@@ -89,7 +89,8 @@ SELECT site_id, controller_id, circuit_id, 'steps' AS fault, coalesce(step_file,
     END AS words
 FROM e_circuits LEFT JOIN halves USING (circuit_id)
 WHERE steps = 0 AND photocontrols + occupancy_sensors = 0
-   OR switches_on AND NOT switches_off AND NOT (photocontrols + occupancy_sensors > 0 AND coalesce(combine, 'any') = 'all')
+   OR switches_on AND NOT switches_off AND NOT (photocontrols + occupancy_sensors > 0
+       AND coalesce(combine, 'any') = 'all')
    OR switches_off AND NOT switches_on AND photocontrols + occupancy_sensors = 0;
 
 INSERT INTO e_faults BY NAME

@@ -26,7 +26,8 @@ SELECT item, site_id, 'site' AS subject_kind, site_id AS subject_id,
         ELSE absent
     END AS outcome,
     CASE
-        WHEN of_code AND edition IS NULL THEN 'No code edition is known for this site. Ask which one was in force at the permit.'
+        WHEN of_code AND edition IS NULL THEN 'No code edition is known for this site. Ask which one was in force at '
+            || 'the permit.'
         WHEN of_code AND edition_title IS NULL
             THEN format('The edition "{}" is not among these data. Ask which one was in force at the permit, or add it with --codes.', edition)
         WHEN of_code AND NOT asked THEN format('{} does not ask for this, as far as these data go.', edition_title)
@@ -52,8 +53,10 @@ SELECT e_all_rows.* EXCLUDE (outcome, said, tag, words, mark, excepted_outcome, 
 FROM (
     SELECT e_all_rows.*, tag, words, mark, excepted_outcome, site_type,
         coalesce(excepted_outcome = 'not applicable' AND outcome <> 'not applicable'
-            OR excepted_outcome = 'insufficient data' AND outcome = 'contrary', false) AND subject_kind <> 'site' AS applies
-    FROM e_all_rows LEFT JOIN excepting USING (site_id, item) JOIN (SELECT site_id, site_type FROM e_sites) USING (site_id)
+            OR excepted_outcome = 'insufficient data' AND outcome = 'contrary',
+                false) AND subject_kind <> 'site' AS applies
+    FROM e_all_rows LEFT JOIN excepting USING (site_id, item) JOIN (SELECT site_id,
+        site_type FROM e_sites) USING (site_id)
 ) AS e_all_rows;
 
 -- Faults of the export that an outcome rests on, in words. A clock matters where a step moves the circuit, or a sensor of
@@ -123,12 +126,14 @@ WITH told AS (
     LEFT JOIN e_bases USING (edition, item, limits)
     LEFT JOIN e_row_faults USING (item, site_id, subject_kind, subject_id)
 ), marked AS (
-    SELECT *, of_code AND decides AND (coalesce(memory_words, '') <> '' OR mark = 'from memory, check') AS from_memory FROM told
+    SELECT *, of_code AND decides AND (coalesce(memory_words,
+        '') <> '' OR mark = 'from memory, check') AS from_memory FROM told
 )
 SELECT site_id, edition, place, item, title, subject_kind, subject_id,
     CASE WHEN unsound OR doubtful THEN 'insufficient data' ELSE outcome END AS outcome,
     said
-        || CASE WHEN doubtful THEN format(' But this rests on a figure of low confidence in this edition: {}. Take it from '
+        || CASE WHEN doubtful THEN format(' But this rests on a figure of low confidence in this edition: {}. Take it '
+        || 'from '
                 || 'the adopted text first.', low_words) ELSE '' END
         || CASE WHEN unsound THEN format(' But this is no sound base: {}.', faults)
                 WHEN outcome = 'contrary' AND faults IS NOT NULL THEN format(' Mind that {}.', faults) ELSE '' END

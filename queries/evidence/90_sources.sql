@@ -28,7 +28,8 @@ WITH told AS (
     UNION ALL
     SELECT 'events', 'circuit', target, source_file, source_row FROM steps
     UNION ALL
-    SELECT 'events', 'circuit', circuit_id, steps.source_file, steps.source_row FROM acting JOIN steps ON target = sensor_id
+    SELECT 'events', 'circuit', circuit_id, steps.source_file,
+        steps.source_row FROM acting JOIN steps ON target = sensor_id
     UNION ALL
     SELECT 'sensors', 'circuit', circuit_id, source_file, source_row FROM acting
     UNION ALL

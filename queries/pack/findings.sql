@@ -15,7 +15,8 @@ WITH weakening (rule, why) AS (VALUES
     ('short-backup', 'A power cut may have left the device with another time or program.'),
     ('site-without-device', 'Nothing of this site can be shown.')
 )
-SELECT findings.site_id, finding_id, rule, applied_rules.title, findings.severity, status, subject_kind, subject_id, summary,
+SELECT findings.site_id, finding_id, rule, applied_rules.title, findings.severity, status,
+    subject_kind, subject_id, summary,
     why, first_date, last_date, source_file, source_row
 FROM findings
 JOIN report_sites USING (site_id)

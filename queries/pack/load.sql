@@ -4,5 +4,6 @@ SELECT site_id, area, count(*) AS circuits,
     string_agg(circuit_id, ', ' ORDER BY circuit_id) FILTER (connected_watts IS NULL) AS unknown
 FROM e_circuits
 GROUP BY site_id, area
-ORDER BY site_id, list_position(['interior', 'parking', 'walkway', 'canopy', 'facade', 'landscape', 'sign', 'other-exterior',
+ORDER BY site_id, list_position(['interior', 'parking', 'walkway', 'canopy', 'facade',
+    'landscape', 'sign', 'other-exterior',
     'egress', 'security'], area)

@@ -12,7 +12,8 @@
 -- Without such a limit it depends on the type of space, which is in no export. A dimmed level is not power without a curve.
 
 WITH ons AS (
-    SELECT circuit_id, max(level) AS level, arg_max({'event_id': event_id, 'file': source_file, 'row': source_row}, (level,
+    SELECT circuit_id, max(level) AS level, arg_max({'event_id': event_id,
+        'file': source_file, 'row': source_row}, (level,
         -source_row)) AS step
     FROM e_steps WHERE level > 0 GROUP BY circuit_id
 ), decided AS (
@@ -28,9 +29,12 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_by_day THEN format('Claimed exempt ({}): it is not judged.', claim)
         WHEN level IS NULL THEN 'No step switches it on.'
-        WHEN most_percent IS NULL THEN format('Step {} brings it on by itself, to {:g} %; whether that may be depends on the type of space, which is not exported.', step.event_id, level)
-        WHEN outcome = 'contrary' THEN format('Step {} brings it fully on by itself; at most {:g} % of the power may come on so.', step.event_id, most_percent)
-        ELSE format('Step {} brings it on by itself to a level of {:g} %; at most {:g} % of the power may come on so, and the power of a dimmed level is not known without a curve.',
+        WHEN most_percent IS NULL THEN format('Step {} brings it on by itself, to {:g} %; whether that may be depends '
+            || 'on the type of space, which is not exported.', step.event_id, level)
+        WHEN outcome = 'contrary' THEN format('Step {} brings it fully on by itself; at most {:g} % of the power may '
+            || 'come on so.', step.event_id, most_percent)
+        ELSE format('Step {} brings it on by itself to a level of {:g} %; at most {:g} % of the power may come on so, '
+            || 'and the power of a dimmed level is not known without a curve.',
             step.event_id, level, most_percent)
     END AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,

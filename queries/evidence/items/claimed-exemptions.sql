@@ -18,7 +18,8 @@ WITH reviewed AS (
     WHERE trim(coalesce(approved_by, '')) <> '' AND (expires IS NULL OR expires >= newest_read_at_utc::DATE)
 ), claims AS (
     SELECT e_circuits.*, own.approved_by AS own_by, whole.approved_by AS whole_by,
-        coalesce(own.source_file, whole.source_file) AS review_file, coalesce(own.source_row, whole.source_row) AS review_row
+        coalesce(own.source_file, whole.source_file) AS review_file,
+            coalesce(own.source_row, whole.source_row) AS review_row
     FROM e_circuits
     LEFT JOIN reviewed AS own ON own.site_id = e_circuits.site_id AND own.subject_id = circuit_id
     LEFT JOIN reviewed AS whole ON whole.site_id = e_circuits.site_id AND whole.subject_id IS NULL
@@ -32,7 +33,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE WHEN whole_claim THEN 'not applicable' ELSE 'insufficient data' END AS outcome,
     format('Claimed exempt by {}.{}{}', claim,
         CASE WHEN exempt_reason IS NULL THEN ' No reason is given in exempt_reason.' ELSE '' END,
-        CASE WHEN reviewer IS NULL THEN ' Nobody is named who looked at it: no standing waiver of it or of its site has a name.'
+        CASE WHEN reviewer IS NULL THEN ' Nobody is named who looked at it: no standing waiver of it or of its site '
+            || 'has a name.'
              ELSE format(' Looked at by {} ({}, row {:d}).', reviewer, review_file, review_row) END) AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
         NULL::DOUBLE AS kwh,

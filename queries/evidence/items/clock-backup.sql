@@ -12,7 +12,8 @@
 -- clock, a figure between the two leaves the program open.
 
 WITH asked AS (
-    SELECT *, limit_of(edition, item, 'clock_hours') AS clock_hours, limit_of(edition, item, 'program_hours') AS program_hours
+    SELECT *, limit_of(edition, item, 'clock_hours') AS clock_hours, limit_of(edition, item,
+        'program_hours') AS program_hours
     FROM e_controllers WHERE item = 'clock-backup'
 ), decided AS (
     SELECT *, CASE
@@ -25,7 +26,8 @@ WITH asked AS (
 )
 SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outcome,
     CASE
-        WHEN clock_backup_hours IS NULL THEN format('clock_backup_hours is not exported; {:g} h are asked for the clock and {:g} h for the program.',
+        WHEN clock_backup_hours IS NULL THEN format('clock_backup_hours is not exported; {:g} h are asked for the '
+            || 'clock and {:g} h for the program.',
             clock_hours, program_hours)
         WHEN outcome = 'insufficient data'
             THEN format('The export gives {:g} h, which covers the {:g} h asked for the clock; whether the program is '

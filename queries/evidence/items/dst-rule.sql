@@ -14,7 +14,8 @@
 WITH law AS (          -- offsets of each zone in the audited period
     SELECT clock AS timezone, count(DISTINCT offset_s) AS offsets
     FROM clocks JOIN clock_offsets USING (clock_no) CROSS JOIN period
-    WHERE clock_offsets.end_s + offset_s > epoch(first_date) AND clock_offsets.start_s + offset_s < epoch(first_date + days)
+    WHERE clock_offsets.end_s + offset_s > epoch(first_date)
+        AND clock_offsets.start_s + offset_s < epoch(first_date + days)
     GROUP BY clock
 ), wrong AS (
     SELECT controller_id, min(start_utc) AS wrong_utc, min(first_date) AS first_date, max(last_date) AS last_date
@@ -38,7 +39,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
         WHEN dst_rule IS NULL AND wrong_utc IS NULL
             THEN 'dst_rule is not exported, and one reading does not tell what it does at the next change.'
         WHEN dst_rule = 'none' THEN 'Its rule is set to none: it does not change by itself.'
-        WHEN wrong_utc IS NOT NULL THEN format('Its rule ({}) does not change when {} does: its clock is off by a change from {} to {}.',
+        WHEN wrong_utc IS NOT NULL THEN format('Its rule ({}) does not change when {} does: its clock is off by a '
+            || 'change from {} to {}.',
             coalesce(dst_rule, 'not exported; what it shows tells'), timezone, strftime(first_date, '%-d %B %Y'),
                 strftime(last_date, '%-d %B %Y'))
         ELSE format('Its rule ({}) changes when {} does.', dst_rule, timezone)

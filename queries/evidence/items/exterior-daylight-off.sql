@@ -19,7 +19,8 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
     GROUP BY circuit_id, span_no HAVING lit_s > slack_s()
 ), totals AS (
     SELECT circuit_id, count(*) AS days_lit, sum(lit_s) AS lit_s, bool_or(dimmed) AS dimmed, max(until_s) AS last_s,
-        arg_min({'rises': span_start_s, 'sets': span_end_s, 'lit_from': from_s, 'lit_until': until_s}, span_no) AS earliest
+        arg_min({'rises': span_start_s, 'sets': span_end_s, 'lit_from': from_s,
+            'lit_until': until_s}, span_no) AS earliest
     FROM stretches GROUP BY circuit_id
 ), sensed AS (
     SELECT circuit_id, min(from_s) AS sensed_from_s, sum(until_s - from_s) AS sensed_s
@@ -52,7 +53,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_by_day THEN format('Claimed exempt ({}): it is not held against daylight.', claim)
         WHEN days_of_light = 0 THEN 'The sun does not rise here in the audited period.'
-        WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before sunset). The first: on '
+        WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before '
+            || 'sunset). The first: on '
                 || 'from {} to {}; sunrise is at {}, sunset at {}.{}',
             minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from),
                 clock_words(lit_until),
@@ -63,11 +65,14 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                  WHEN NOT sensors_known THEN ' ' || no_sensors_words() || '.'
                  ELSE ' No photocontrol acts on it.' END)
         WHEN sensed_s > slack_s() AND photocontrols = 0
-            THEN format('Not programmed on in daylight, but occupancy sensor {} may bring it on then, and no photocontrol acts on it.', occupancy_ids)
-        WHEN outcome = 'consistent' THEN format('Not programmed on in daylight on any of {} ({:d} min left after sunrise and before sunset), by {}.',
+            THEN format('Not programmed on in daylight, but occupancy sensor {} may bring it on then, and no '
+                || 'photocontrol acts on it.', occupancy_ids)
+        WHEN outcome = 'consistent' THEN format('Not programmed on in daylight on any of {} ({:d} min left after '
+            || 'sunrise and before sunset), by {}.',
             number_words(days_of_light, 'date'), margin_minutes,
             concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || photocontrol_ids))
-        ELSE format('Not programmed on in daylight on any of {}, but by clock times alone: neither steps of the sun nor a photocontrol are in '
+        ELSE format('Not programmed on in daylight on any of {}, but by clock times alone: neither steps of the sun '
+            || 'nor a photocontrol are in '
             || 'the export.', number_words(days_of_light, 'date'))
     END AS said,
     CASE WHEN outcome <> 'not applicable' THEN lit_from::DATE END AS first_date,

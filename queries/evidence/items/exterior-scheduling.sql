@@ -59,7 +59,8 @@ WITH members AS (
     SELECT site_id, any_value(name) AS name, max(windows) AS nights
         FROM e_window_counts WHERE item = 'exterior-scheduling' GROUP BY site_id
 ), judged AS (
-    SELECT groups.*, step_s, coalesce(lit_s, 0) AS lit_s, name, nights, full_from_s, local(timezone, utc(step_s)) AS step_local,
+    SELECT groups.*, step_s, coalesce(lit_s, 0) AS lit_s, name, nights, full_from_s,
+        local(timezone, utc(step_s)) AS step_local,
         local(timezone, utc(full_from_s)) AS full_local,
         coalesce(lit_s, 0) < end_s - start_s - slack_s() AS off_shown, coalesce(full_in_window_s, 0) <= slack_s()
             AND coalesce(nights, 0) > 0 AS cut_in_window,

@@ -15,11 +15,13 @@
 -- only if every method is ruled out. Circuits with a claimed exemption stand outside the group.
 
 WITH members AS (
-    SELECT *, limit_of(edition, item, 'inactivity_minutes') AS inactivity_minutes FROM e_scope WHERE item = 'exterior-setback'
+    SELECT *, limit_of(edition, item,
+        'inactivity_minutes') AS inactivity_minutes FROM e_scope WHERE item = 'exterior-setback'
 ), counted AS (
     SELECT * FROM members WHERE NOT claimed_at_night
 ), groups AS (
-    SELECT site_id, any_value(edition) AS edition, any_value(timezone) AS timezone, any_value(sensors_known) AS sensors_known,
+    SELECT site_id, any_value(edition) AS edition, any_value(timezone) AS timezone,
+        any_value(sensors_known) AS sensors_known,
         limit_of(edition, 'exterior-setback', 'cut_percent') AS cut_percent,
         count(*) AS circuit_count, count(*) FILTER (connected_watts IS NULL) AS unknown_count,
         sum(connected_watts::DECIMAL(18, 3)) AS total_w, list(circuit_id ORDER BY circuit_id) AS circuits,
@@ -80,7 +82,8 @@ WITH members AS (
             WHEN nights_open > 0 THEN 'open'
             ELSE 'met'
         END AS met
-    FROM (SELECT site_id, window_no, name, presence, windows FROM e_window_counts WHERE item = 'exterior-setback') AS windows
+    FROM (SELECT site_id, window_no, name, presence,
+        windows FROM e_window_counts WHERE item = 'exterior-setback') AS windows
     LEFT JOIN (SELECT by_kind.* RENAME (site_id AS kind_site_id) FROM by_kind) AS by_kind
         ON kind_site_id = site_id AND kind = format('exterior-setback/{}', window_no)
 ), methods AS (
@@ -137,7 +140,8 @@ WITH members AS (
     FROM members WHERE claimed_at_night GROUP BY site_id
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id, outcome,
-    format('{} together, {} connected{}; by {:g} % less at most {} may stay on, and any one method will do. By method: {}.{}{}',
+    format('{} together, {} connected{}; by {:g} % less at most {} may stay on, and any one method will do. By method: '
+        || '{}.{}{}',
         number_words(circuit_count, 'circuit'), coalesce(watts_words(total_w::DOUBLE), 'unknown watts'),
         CASE WHEN unknown_count > 0 THEN format(' without {}, whose connected_watts is not exported', unknown_ids) ELSE '' END,
         cut_percent, CASE WHEN unknown_count = 0 THEN watts_words((total_w * (100 - cut_percent)::DECIMAL(9,

@@ -23,19 +23,22 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
     FROM e_overlaps WHERE kind LIKE 'facade-night-off/%'
     GROUP BY circuit_id, kind, span_no
 ), totals AS (
-    SELECT circuit_id, kind, count(*) FILTER (lit_s > slack_s()) AS nights_lit, sum(lit_s) FILTER (lit_s > slack_s()) AS lit_s,
+    SELECT circuit_id, kind, count(*) FILTER (lit_s > slack_s()) AS nights_lit,
+        sum(lit_s) FILTER (lit_s > slack_s()) AS lit_s,
         sum(sensed_s) AS sensed_s, bool_or(dimmed) AS dimmed,
         arg_min({'starts': span_start_s, 'ends': span_end_s, 'lit_from': from_s}, span_no)
             FILTER (lit_s > slack_s()) AS earliest,
         max(span_end_s) FILTER (lit_s > slack_s()) AS last_s
     FROM lit GROUP BY circuit_id, kind
 ), judged AS (
-    SELECT scope.*, windows.name AS window_name, presence, windows.windows AS nights, coalesce(nights_lit, 0) AS nights_lit,
+    SELECT scope.*, windows.name AS window_name, presence, windows.windows AS nights,
+        coalesce(nights_lit, 0) AS nights_lit,
         lit_s,
         coalesce(sensed_s, 0) AS sensed_s, dimmed, last_s, earliest.lit_from AS lit_from_s,
         local(timezone, utc(earliest.starts)) AS starts, local(timezone, utc(earliest.ends)) AS ends,
         local(timezone, utc(earliest.lit_from)) AS lit_from
-    FROM e_scope AS scope JOIN (SELECT site_id, window_no, name, presence, windows FROM windows) AS windows USING (site_id)
+    FROM e_scope AS scope JOIN (SELECT site_id, window_no, name, presence,
+        windows FROM windows) AS windows USING (site_id)
     LEFT JOIN totals ON totals.circuit_id = scope.circuit_id AND totals.kind = format('facade-night-off/{}', window_no)
     WHERE item = 'facade-night-off'
 ), decided AS (
@@ -52,13 +55,17 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the night window.', claim)
-        WHEN presence = 'hours unknown' THEN format('The hours of this site are not exported: when the window holds ({}) is not known.', window_name)
+        WHEN presence = 'hours unknown' THEN format('The hours of this site are not exported: when the window holds '
+            || '({}) is not known.', window_name)
         WHEN presence = 'outside' THEN format('No whole window ({}) lies in the audited period.', window_name)
-        WHEN presence = 'empty' THEN format('The window ({}) is empty on every date: by its hours the site is open through it.', window_name)
-        WHEN nights_lit > 0 THEN format('Programmed on in the window ({}) {:d} of {:d} times, {} in all. The first: the window runs from {} to {}, '
+        WHEN presence = 'empty' THEN format('The window ({}) is empty on every date: by its hours the site is open '
+            || 'through it.', window_name)
+        WHEN nights_lit > 0 THEN format('Programmed on in the window ({}) {:d} of {:d} times, {} in all. The first: '
+            || 'the window runs from {} to {}, '
                 || 'and it is on in it from {}.', window_name, nights_lit, nights, minutes_words(lit_s / 60),
                     when_local(starts), when_local(ends), when_local(lit_from))
-        WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring it on in it.', window_name, occupancy_ids)
+        WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring '
+            || 'it on in it.', window_name, occupancy_ids)
         ELSE format('Programmed off all through the window ({}) each of {:d} times.{}', window_name, nights,
             CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
     END AS said,

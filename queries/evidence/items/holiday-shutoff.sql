@@ -48,7 +48,8 @@ WITH scope AS (
     FROM listed JOIN scope USING (circuit_id)
     LEFT JOIN on_dates USING (circuit_id, date) LEFT JOIN around USING (circuit_id, date)
 ), totals AS (
-    SELECT circuit_id, count(*) AS dates, count(*) FILTER (turns_on) AS lit_dates, count(*) FILTER (too_short) AS short_dates,
+    SELECT circuit_id, count(*) AS dates, count(*) FILTER (turns_on) AS lit_dates,
+        count(*) FILTER (too_short) AS short_dates,
         count(*) FILTER (mapped AND NOT turns_on AND NOT too_short AND on_again_s IS NOT NULL) AS shown_dates,
         count(*) FILTER (mapped) AS mapped_dates, min(hours_off) FILTER (NOT turns_on) AS least_hours,
         min(date) AS first_listed, max(date) AS last_listed,
@@ -72,22 +73,28 @@ WITH scope AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the holidays.', claim)
-        WHEN steps = 0 AND occupancy_sensors > 0 THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
-        WHEN dates IS NULL THEN 'No holiday (a closure with a calendar) after the reading is in the export: past or missing dates do not show whether the device has '
+        WHEN steps = 0 AND occupancy_sensors > 0
+            THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
+        WHEN dates IS NULL THEN 'No holiday (a closure with a calendar) after the reading is in the export: past or '
+            || 'missing dates do not show whether the device has '
             || 'a holiday feature, and nothing switches off on the next one.'
-        WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading it comes on on {:d}. The first is {}{}: on from {} to {}.',
+        WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading it comes on on {:d}. The first is {}{}: on from '
+            || '{} to {}.',
             number_words(dates, 'listed date'), lit_dates, strftime(bad.date, '%-d %B %Y'), ' (calendar ' || bad.calendar
                 || ')',
             when_local(bad_on), clock_words(bad_off))
         WHEN first_bad IS NOT NULL THEN format('Around {} it is off for {:.1f} h only; {:g} h are asked for.',
             strftime(bad.date, '%-d %B %Y'),
             bad.hours, off_hours)
-        WHEN shown_dates > 0 THEN format('On {} after the reading it stays off by steps of the calendar (at least {:.1f} h), and comes on again '
+        WHEN shown_dates > 0 THEN format('On {} after the reading it stays off by steps of the calendar (at least '
+            || '{:.1f} h), and comes on again '
             || 'after {}.', number_words(shown_dates, 'listed date'), least_hours, CASE WHEN shown_dates = 1 THEN 'it'
                 ELSE 'each' END)
-        WHEN mapped_dates > 0 THEN format('It is off on {} after the reading, but is not seen to come on again before the audited period ends.',
+        WHEN mapped_dates > 0 THEN format('It is off on {} after the reading, but is not seen to come on again before '
+            || 'the audited period ends.',
             number_words(dates, 'listed date'))
-        ELSE format('It is off on {} after the reading, but by its ordinary program: no step of a calendar acts on it, and none that '
+        ELSE format('It is off on {} after the reading, but by its ordinary program: no step of a calendar acts on it, '
+            || 'and none that '
             || 'would switch it off on another date.', number_words(dates, 'listed date'))
     END AS said,
     CASE WHEN outcome = 'contrary' THEN first_bad WHEN outcome = 'consistent' THEN first_listed END AS first_date,

@@ -15,7 +15,8 @@
 WITH loads AS (         -- what follows one sensor together
     SELECT acting.circuit_id, max(watts) AS group_w, max(unknown) AS unknown_loads
     FROM (SELECT circuit_id, sensor_id FROM e_acting WHERE kind = 'occupancy') AS acting
-    JOIN (SELECT sensor_id, sum(connected_watts::DECIMAL(18, 3)) AS watts, count(*) FILTER (connected_watts IS NULL) AS unknown
+    JOIN (SELECT sensor_id, sum(connected_watts::DECIMAL(18, 3)) AS watts,
+        count(*) FILTER (connected_watts IS NULL) AS unknown
           FROM e_acting JOIN e_circuits USING (circuit_id) WHERE kind = 'occupancy' GROUP BY sensor_id) USING (sensor_id)
     GROUP BY acting.circuit_id
 ), lit AS (
@@ -28,7 +29,8 @@ WITH loads AS (         -- what follows one sensor together
 ), judged AS (
     SELECT scope.*, limit_of(edition, item, 'luminaire_watts') AS watts_limit, limit_of(edition, item,
         'height_ft') AS height_limit,
-        limit_of(edition, item, 'inactivity_minutes') AS minutes_limit, limit_of(edition, item, 'group_watts') AS group_limit,
+        limit_of(edition, item, 'inactivity_minutes') AS minutes_limit, limit_of(edition,
+            item, 'group_watts') AS group_limit,
         limit_of(edition, item, 'most_cut_percent') AS most_cut_percent,
         feet(mounting_height_m) AS height_ft, group_w, coalesce(unknown_loads, 0) AS unknown_loads, coalesce(sensed_s,
             0) AS sensed_s,
@@ -75,18 +77,21 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
             watts_words(group_limit))
         WHEN 'no time-out' THEN format('timeout_minutes of sensor {} is not exported.', occupancy_ids)
         WHEN 'no watts' THEN 'connected_watts of what follows its sensor is not exported.'
-        WHEN 'held' THEN format('occupancy sensor {} acts on it, but the program holds it on in the dark for {}, whether or not anybody is there; '
+        WHEN 'held' THEN format('occupancy sensor {} acts on it, but the program holds it on in the dark for {}, '
+            || 'whether or not anybody is there; '
             || 'what a level between does to its power is not known without a curve.', occupancy_ids,
                 minutes_words(held_s / 60))
         WHEN 'never' THEN format('occupancy sensor {} acts on it, but it is left to it at no time when it is dark.',
             occupancy_ids)
-        WHEN 'all off' THEN format('occupancy sensor {} takes it off altogether; a cut by no more than {:g} % is asked for, and whether it can is not exported.',
+        WHEN 'all off' THEN format('occupancy sensor {} takes it off altogether; a cut by no more than {:g} % is asked '
+            || 'for, and whether it can is not exported.',
             occupancy_ids, most_cut_percent)
         ELSE format('left to occupancy sensor {} whenever it is dark, time-out {:g} min, {} together.', occupancy_ids,
             longest_timeout_minutes,
             watts_words(group_w::DOUBLE))
     END AS said,
-    NULL::DATE AS first_date, NULL::DATE AS last_date, CASE WHEN case_of = 'held' THEN utc(held_from_s) END AS example_utc,
+    NULL::DATE AS first_date, NULL::DATE AS last_date,
+        CASE WHEN case_of = 'held' THEN utc(held_from_s) END AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
     CASE case_of WHEN 'claimed' THEN [] WHEN 'below' THEN ['luminaire_watts', 'height_ft']
         ELSE ['luminaire_watts', 'height_ft', 'inactivity_minutes', 'group_watts', 'cut_percent'] END AS limits,

@@ -30,7 +30,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_at_night THEN format('Claimed exempt ({}): its area is not judged.', claim)
         WHEN area_ft2 IS NULL THEN 'floor_area_m2 is not exported: how large an area one override serves is not known.'
-        ELSE format('It serves {:,.0f} ft² ({:g} m²); at most {:,g} ft² are asked for{}. Whether one override serves other circuits with it is not exported.',
+        ELSE format('It serves {:,.0f} ft² ({:g} m²); at most {:,g} ft² are asked for{}. Whether one override serves '
+            || 'other circuits with it is not exported.',
             area_ft2, floor_area_m2, limit_ft2, CASE WHEN relieved_ft2 IS NULL THEN ''
                 ELSE format(' where the site is of type {}', site_type) END)
     END AS said,

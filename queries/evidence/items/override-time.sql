@@ -23,9 +23,11 @@ WITH decided AS (
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_at_night THEN format('Claimed exempt ({}): its override is not judged.', claim)
-        WHEN override_minutes > 0 THEN format('The export gives {:g} min for an override; at most {:g} min are asked for.',
+        WHEN override_minutes > 0 THEN format('The export gives {:g} min for an override; at most {:g} min are asked '
+            || 'for.',
             override_minutes, limit_minutes)
-        WHEN override_minutes = 0 THEN 'The export gives 0 min for an override: either there is none, or it never ends by itself.'
+        WHEN override_minutes = 0 THEN 'The export gives 0 min for an override: either there is none, or it never ends '
+            || 'by itself.'
         ELSE 'override_minutes is not exported: whether there is an override, and when it ends, is not known.'
     END AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,

@@ -17,7 +17,8 @@ WITH shared AS (
     SELECT e_scope.*, coalesce(event_ids, circuit_id) AS schedule FROM e_scope LEFT JOIN shared USING (circuit_id)
     WHERE item = 'schedule-area' AND NOT claimed_at_night
 ), groups AS (
-    SELECT site_id, any_value(edition) AS edition, any_value(item) AS item, list(circuit_id ORDER BY circuit_id) AS circuits,
+    SELECT site_id, any_value(edition) AS edition, any_value(item) AS item,
+        list(circuit_id ORDER BY circuit_id) AS circuits,
         sum(floor_area_m2::DECIMAL(18, 4)) AS area_m2, count(*) FILTER (floor_area_m2 IS NULL) AS unknown,
         arg_min(source_file, source_row) AS source_file, min(source_row) AS source_row
     FROM scope GROUP BY site_id, controller_id, schedule
@@ -26,15 +27,18 @@ WITH shared AS (
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id,
     CASE WHEN area_ft2 > limit_ft2 THEN 'contrary' ELSE 'insufficient data' END AS outcome,
-    format('{} share{} one schedule', number_words(len(circuits), 'circuit'), CASE WHEN len(circuits) = 1 THEN 's' ELSE '' END)
+    format('{} share{} one schedule', number_words(len(circuits), 'circuit'),
+        CASE WHEN len(circuits) = 1 THEN 's' ELSE '' END)
         || CASE WHEN area_ft2 IS NULL THEN '; floor_area_m2 is exported for none of them'
                 ELSE format(', {:,.0f} ft² ({:g} m²) together{}{}', area_ft2, area_m2::DOUBLE,
                     CASE WHEN unknown > 0 THEN format(', without {:d} whose floor_area_m2 is not exported', unknown)
                         ELSE '' END,
-                    CASE WHEN limit_ft2 IS NULL THEN '' ELSE format('; at most {:,g} ft² are asked for', limit_ft2) END) END
+                    CASE WHEN limit_ft2 IS NULL THEN ''
+                        ELSE format('; at most {:,g} ft² are asked for', limit_ft2) END) END
         || '. On how many floors they are is not exported; at most one is asked for.' AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
         NULL::DOUBLE AS kwh,
-    CASE WHEN limit_ft2 IS NULL THEN ['floors'] ELSE ['area_ft2', 'floors'] END AS limits, circuits, source_file, source_row
+    CASE WHEN limit_ft2 IS NULL THEN ['floors'] ELSE ['area_ft2', 'floors'] END AS limits,
+        circuits, source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

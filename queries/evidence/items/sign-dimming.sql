@@ -32,7 +32,8 @@ WITH by_day AS (
     FROM e_overlaps WHERE kind IN ('period', 'light') GROUP BY circuit_id
 ), decided AS (
     SELECT scope.*, coalesce(days_lit, 0) AS days_lit, last_s, earliest.from_s AS from_s, earliest.lit_s AS lit_s,
-        local(timezone, utc(earliest.from_s)) AS from_local, coalesce(full_s, 0) AS full_s, coalesce(dim_s, 0) AS dim_s, CASE
+        local(timezone, utc(earliest.from_s)) AS from_local, coalesce(full_s, 0) AS full_s,
+            coalesce(dim_s, 0) AS dim_s, CASE
             WHEN claimed_by_day OR claimed_at_night THEN 'claimed'
             WHEN days_lit > 0 AND full_s > slack_s() AND sensors_known THEN 'full'
             WHEN days_lit > 0 AND full_s > slack_s() THEN 'sensors unknown'
@@ -49,10 +50,13 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
     CASE case_of
         WHEN 'claimed' THEN format('Claimed exempt ({}): it is not judged.', claim)
         WHEN 'day only' THEN 'It is on by day and never at night: no dimming at night is asked for.'
-        WHEN 'dark by day' THEN format('On for at most {:g} h of daylight on every date, by {}: no dimming at night is asked for.', daylight_hours,
+        WHEN 'dark by day' THEN format('On for at most {:g} h of daylight on every date, by {}: no dimming at night is '
+            || 'asked for.', daylight_hours,
             concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || photocontrol_ids))
-        WHEN 'clock' THEN 'On for little or no daylight, but by clock times alone: neither steps of the sun nor a photocontrol with steps are in the export.'
-        ELSE format('On for more than {:g} h of daylight on {}, first on {} ({}), and at night {}; at night {:g} % less are asked for.{}',
+        WHEN 'clock' THEN 'On for little or no daylight, but by clock times alone: neither steps of the sun nor a '
+            || 'photocontrol with steps are in the export.'
+        ELSE format('On for more than {:g} h of daylight on {}, first on {} ({}), and at night {}; at night {:g} % '
+            || 'less are asked for.{}',
             daylight_hours, number_words(days_lit, 'date'), when_local(from_local), minutes_words(lit_s / 60),
             CASE WHEN case_of = 'dimmed' THEN format('at a dimmed level for {}, whose power is not known without a curve',
                 minutes_words(dim_s / 60))

@@ -29,13 +29,17 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
     CASE
         WHEN NOT astronomic THEN 'It has no steps by the sun: it does not work as an astronomical time switch.'
         WHEN set_latitude IS NULL THEN 'The location that is set in the device is not exported.'
-        WHEN worst_s IS NULL THEN 'There is no date on which the sun rises or sets both at the site and at the location set in the device.'
+        WHEN worst_s IS NULL THEN 'There is no date on which the sun rises or sets both at the site and at the '
+            || 'location set in the device.'
         ELSE format('By the location set in the device {} is up to {} off ({}); at most {:g} min are asked for.', shown.kind,
-            CASE WHEN worst_s < 90 THEN format('{:d} s', worst_s) ELSE minutes_words(worst_s / 60) END, strftime(shown.date,
+            CASE WHEN worst_s < 90 THEN format('{:d} s',
+                worst_s) ELSE minutes_words(worst_s / 60) END, strftime(shown.date,
                 '%-d %B %Y'), limit_minutes)
     END AS said,
-    CASE WHEN outcome = 'contrary' THEN shown.date END AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc,
+    CASE WHEN outcome = 'contrary' THEN shown.date END AS first_date,
+        NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
-    CASE WHEN astronomic THEN ['shift_minutes'] ELSE [] END AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row
+    CASE WHEN astronomic THEN ['shift_minutes'] ELSE [] END AS limits,
+        NULL::VARCHAR[] AS circuits, source_file, source_row
 FROM decided
 ORDER BY site_id, subject_id

@@ -56,9 +56,11 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the hours.', claim)
         WHEN NOT hours_known THEN 'The hours of this site are not exported: which days are closed is not known.'
         WHEN open_mask = 127 THEN 'The site opens on every day of the week.'
-        WHEN steps = 0 AND occupancy_sensors > 0 THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
+        WHEN steps = 0 AND occupancy_sensors > 0
+            THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
         WHEN steps = 0 THEN 'No step acts on it: there is no program to tell days apart.'
-        WHEN mask IS NOT NULL THEN format('Closed on {}, and runs the program of {} then: step {} switches it on on both.',
+        WHEN mask IS NOT NULL THEN format('Closed on {}, and runs the program of {} then: step {} switches it on on '
+            || 'both.',
             days_words(mask::BIGINT), days_words(1 << open_weekday), step.event_id)
         ELSE format('Closed on {}; no such day has the program of a day that is open.', days_words(127 - open_mask))
     END AS said,
