@@ -343,3 +343,14 @@ def test_the_command_says_how_each_site_came_out(
         r"^L: \d+ contrary, \d+ insufficient data, \d+ consistent, \d+ not applicable$", said, re.M
     )
     assert said.splitlines()[-1] == f"Pack: {tmp_path.resolve()}"
+
+
+def test_an_amendment_of_ones_own_is_named_as_such(
+    console: Callable[..., Console], store: Path, tmp_path: Path
+) -> None:
+    own = Path(__file__).parent.parent / "fixtures" / "codes"
+    words = ("--site", "L", "--code", "example-state-2021", "--codes", own)
+    assert console("evidence", "--store", store, "--out", tmp_path, *words)[0] == 0
+    page = (tmp_path / page_name("L")).read_text("utf-8")
+    assert "amends iecc-2021" in page and "file example-state.toml" in page
+    assert "does not ask for this, as far as these data go" in page  # motion control, which it takes away
