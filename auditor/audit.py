@@ -10,7 +10,7 @@ from typing import Any
 
 from auditor import __version__
 from auditor.errors import UserError
-from auditor.loading import fill, read_judged, settings_of
+from auditor.loading import fill, fill_origin, read_judged, settings_of
 from auditor.memory import remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
@@ -75,6 +75,7 @@ def audit(
         open_store(path) as connection,
     ):
         fill(connection, portfolio, settings, period)
+        fill_origin(connection, facts)
         run_year(connection, progress("sites", portfolio.tables["sites"].height))
         if wrong := sites_with_wrong_clocks(connection):
             run_right_clocks(connection, progress("clocks", wrong))

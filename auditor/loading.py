@@ -1,5 +1,6 @@
 """From a source to a filled store: what the audit and the log of a day share."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -53,6 +54,20 @@ def fill(connection: Connection, portfolio: Portfolio, settings: Settings, perio
     )
 
 
+def fill_origin(connection: Connection, facts: Mapping[str, Any]) -> None:
+    """What the audit read and with which versions, from ``facts``, the content of run.json."""
+    read = [file | {"holds": file["table"]} for file in facts["inputs"]]
+    read += [facts["settings"] | {"holds": "settings"}] if facts["settings"] else []
+    read += [file | {"holds": "own rule"} for file in facts["own_rules"]]
+    files = pl.DataFrame(read, _INPUTS).rename({"file": "source_file"})
+    load(connection, "inputs", files)
+    versions = {"program": facts["program"]["version"], "tzdb": facts["tzdb"]}
+    load(connection, "versions", pl.DataFrame({"name": list(versions), "version": list(versions.values())}))
+
+
+_INPUTS = dict.fromkeys(("file", "holds", "sha256"), pl.String) | dict.fromkeys(
+    ("rows", "kept", "rejected"), pl.Int64
+)
 _REJECTED = {
     "source_file": pl.String,
     "source_row": pl.Int64,

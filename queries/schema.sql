@@ -118,6 +118,15 @@ CREATE TABLE actions (
     source_file VARCHAR, source_row BIGINT
 );
 
+CREATE TABLE inputs (                    -- every file that the audit read; a workbook is one row a sheet
+    source_file VARCHAR,
+    holds VARCHAR,                       -- the table in it; settings; own rule
+    sha256 VARCHAR,                      -- of the file's bytes, in hexadecimal
+    rows BIGINT, kept BIGINT, rejected BIGINT    -- rows read, accepted, left out; NULL: not a table
+);
+
+CREATE TABLE versions (name VARCHAR, version VARCHAR);  -- program and tzdb, of the audit that made this store
+
 -- Clocks -----------------------------------------------------------------------------------------------------
 
 CREATE TABLE clocks (clock_no INTEGER PRIMARY KEY, clock VARCHAR);  -- a zone's law, or a rule set in a device

@@ -117,7 +117,7 @@ def _case(rule: str, found: dict[str, Any]) -> Case:
         found["name"],
         found["kind"],
         Run(**chosen),
-        {table: _rows(rule, table, found) for table in base()["row"]},
+        tables_of(rule, found),
         tuple(found.get("findings", ())),
         found.get("figures", {}),
         tuple(found.get("not_evaluated", ())),
@@ -131,6 +131,11 @@ def _check_case(rule: str, found: dict[str, Any]) -> None:
     bare = [value for value in found.values() if not isinstance(value, str | int | bool | list | dict)]
     if strange or bare or found["kind"] not in KINDS:
         raise ValueError(f"{rule}: {found['name']}: not understood: {strange or bare or found['kind']}")
+
+
+def tables_of(rule: str, found: dict[str, Any]) -> Tables:
+    """The tables of a case, filled in from the base."""
+    return {table: _rows(rule, table, found) for table in base()["row"]}
 
 
 def _rows(rule: str, table: str, found: dict[str, Any]) -> list[Row]:
@@ -194,7 +199,7 @@ def ask(cases: Iterable[Case], settings: str, run: Run) -> dict[Case, Answer]:
         source, out = Path(folder, "in"), Path(folder, "out")
         source.mkdir()
         (source / "portfolio.toml").write_text(settings, encoding="utf-8")
-        _write(source, numbered)
+        write_cases(source, numbered)
         audit(source, out, date.fromisoformat(run.start), run.days, None, quietly, pages=0)
         rejected, *told = (_read(out / f"{name}.csv") for name in ("rejected", "findings", "not_evaluated"))
     if rejected:
@@ -208,7 +213,7 @@ def quietly(stage: str, length: int) -> Callable[[Any], None]:
     return lambda step: None
 
 
-def _write(folder: Path, numbered: Mapping[str, Case]) -> None:
+def write_cases(folder: Path, numbered: Mapping[str, Case]) -> None:
     """The cases' tables, and a site of its own with the newest reading of the portfolio."""
     reader = {"site_id": "reader", "controller_id": "reader", "read_at": base()["newest_read_at"]}
     tables = {"sites": [base()["place"]["dark"] | {"site_id": "reader"}], "controllers": [reader]}

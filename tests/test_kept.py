@@ -14,7 +14,7 @@ from auditor.memory import FORMAT
 
 from .conftest import Console, run_audit, small, write_folder
 
-READERS = [("history",), ("visits", "--days", 1)]
+READERS = [("history",), ("visits", "--days", 1), ("evidence", "--all-sites")]
 
 
 @pytest.fixture(scope="module")

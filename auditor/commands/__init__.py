@@ -1,6 +1,8 @@
 """Commands with a file of their own."""
 
+from auditor.commands.codes import codes, own_codes
+from auditor.commands.evidence import evidence
 from auditor.commands.options import start_date
 from auditor.commands.visits import visits
 
-__all__ = ["start_date", "visits"]
+__all__ = ["codes", "evidence", "own_codes", "start_date", "visits"]

@@ -9,9 +9,12 @@ from markupsafe import Markup
 from auditor.resources import resource
 
 
-def assets(styles: Sequence[str], scripts: Sequence[str] = ()) -> dict[str, Markup]:
-    """``style`` and ``script`` from files of the reports folder, and the security ``policy`` for them."""
-    style, script = _joined(styles), _joined(scripts)
+def assets(styles: Sequence[str], scripts: Sequence[str] = (), last: str = "") -> dict[str, Markup]:
+    """``style`` and ``script`` from files of the reports folder, and the security ``policy`` for them.
+
+    ``last`` is style of this page alone.
+    """
+    style, script = _joined(styles) + last, _joined(scripts)
     allowed = f"default-src 'none'; style-src '{_digest(style)}'"
     allowed += f"; script-src '{_digest(script)}'" if script else ""
     policy = f"{allowed}; base-uri 'none'; form-action 'none'"

@@ -1,0 +1,136 @@
+"""One file of an edition: TOML in, items out. Raises UserError on anything not understood."""
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from auditor.codes.cells import BASIS, Section
+from auditor.codes.edition import Basis, CodeItem, Exemption, Limit, Window
+from auditor.codes.vocabulary import (
+    AREAS,
+    BOUNDS,
+    INSUFFICIENT,
+    ITEMS,
+    NEEDED_LIMITS,
+    NOT_APPLICABLE,
+    WITH_AREAS,
+    WITH_WINDOWS,
+)
+from auditor.errors import UserError
+
+_ITEM = ("key", "clause", "requirement", "asked", "areas", *BASIS, "limit", "window", "exception")
+_EDGES = ("from_time", "from_closing_minutes", "until_time", "until_opening_minutes")
+
+
+@dataclass(frozen=True)
+class EditionFile:
+    """What one file says by itself."""
+
+    id: str
+    title: str
+    amends: str
+    items: dict[str, CodeItem]
+    path: Path
+
+
+def read_edition(path: Path) -> EditionFile:
+    """The file at ``path``, judged."""
+    head = Section(path.name, "", _load(path))
+    head.only(("id", "title", "amends", "item"))
+    items = {item.key: item for item in map(_item, head.tables("item", "key"))}
+    return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path)
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error
+
+
+def _item(section: Section) -> CodeItem:
+    section.only(_ITEM)
+    key = section.choice("key", tuple(ITEMS))
+    basis = section.basis()
+    item = CodeItem(
+        key,
+        section.text("clause"),
+        section.text("requirement"),
+        section.truth("asked", True),
+        section.texts("areas"),
+        basis,
+        tuple(_limit(part, key, basis) for part in section.tables("limit", "name")),
+        tuple(_window(part, basis) for part in section.tables("window", "name")),
+        tuple(_exception(part, basis) for part in section.tables("exception", "tag")),
+    )
+    _check_whole(section, item)
+    return item
+
+
+def _check_whole(section: Section, item: CodeItem) -> None:
+    for area in item.areas:
+        if area not in AREAS:
+            raise section.refuse(f'area "{area}" is not one of {", ".join(AREAS)}')
+    if not item.asked:
+        return
+    names = {limit.name for limit in item.limits}
+    for needed in NEEDED_LIMITS.get(item.key, ()):
+        if needed not in names:
+            raise section.refuse(f'limit "{needed}" is missing; add a [[item.limit]] of that name')
+    if bool(item.areas) != (item.key in WITH_AREAS):
+        which = "needs its areas, such as" if item.key in WITH_AREAS else "is about devices; take away"
+        raise section.refuse(f'the item {which} areas = ["parking"]')
+    if bool(item.windows) != (item.key in WITH_WINDOWS):
+        which = "needs a" if item.key in WITH_WINDOWS else "has no windows; take away the"
+        raise section.refuse(f"the item {which} [[item.window]]")
+
+
+def _limit(section: Section, key: str, basis: Basis) -> Limit:
+    section.only(("name", "bound", "value", "unit", *BASIS))
+    value = section.number("value")
+    assert value is not None
+    return Limit(
+        section.choice("name", ITEMS[key]) if ITEMS[key] else _no_limits(section),
+        section.choice("bound", BOUNDS),
+        value,
+        section.text("unit"),
+        section.basis(basis),
+    )
+
+
+def _no_limits(section: Section) -> str:
+    raise section.refuse("no limit of this item is read; take it away")
+
+
+def _window(section: Section, basis: Basis) -> Window:
+    section.only(("name", *_EDGES, *BASIS))
+    given = section.facts.keys()
+    if not (set(_EDGES[:2]) & given and set(_EDGES[2:]) & given):
+        start, end = " or ".join(_EDGES[:2]), " or ".join(_EDGES[2:])
+        raise section.refuse(f"it needs a start ({start}) and an end ({end})")
+    return Window(
+        section.text("name"),
+        section.time("from_time"),
+        section.number("from_closing_minutes", needed=False),
+        section.time("until_time"),
+        section.number("until_opening_minutes", needed=False),
+        section.basis(basis),
+    )
+
+
+def _exception(section: Section, basis: Basis) -> Exemption:
+    section.only(("tag", "words", "site_types", "outcome", *BASIS))
+    outcome = section.choice("outcome", (INSUFFICIENT, NOT_APPLICABLE), "")
+    types = section.texts("site_types")
+    if outcome and not types:
+        raise section.refuse("an outcome needs the site_types that it is for")
+    return Exemption(
+        section.text("tag"),
+        section.text("words"),
+        tuple(one.lower() for one in types),
+        outcome,
+        section.basis(basis),
+    )

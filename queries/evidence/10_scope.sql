@@ -1,0 +1,73 @@
+-- The sites that are asked about, their circuits, and whatever claims that a light must not go out.
+
+CREATE OR REPLACE TEMP TABLE e_sites AS
+SELECT sites.site_id, edition, timezone, lower(trim(site_type)) AS site_type, sites.source_file, sites.source_row,
+    sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
+    (SELECT count(*) FROM sensors) > 0 AS sensors_known,   -- of the portfolio: a table without rows was not exported
+    start_s, end_s                                         -- the audited period
+FROM evidence_asked
+JOIN sites USING (site_id)
+JOIN (SELECT site_id, min(epoch_us(start_utc)) // 1000000 AS start_s, max(epoch_us(end_utc)) // 1000000 AS end_s
+      FROM site_days GROUP BY site_id) AS days USING (site_id);
+
+CREATE OR REPLACE TEMP TABLE e_acting AS   -- which sensor in use acts on which circuit
+SELECT circuit_id, sensor_id, kind, timeout_minutes
+FROM (SELECT sensor_id, kind, timeout_minutes, unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true));
+
+CREATE OR REPLACE TEMP TABLE e_steps AS    -- the steps of every circuit, those of calendars too
+SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, calendar, source_file, source_row,
+    CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level,
+    concat_ws(' ', CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END, anchor, time_s,
+        coalesce(offset_s, 0), season_from, season_until) AS words
+FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level'));
+
+-- Egress and security lighting, duties and claimed exemptions are never said to be contrary for burning. A duty to light
+-- while it is dark says nothing about the day, and one to light while it is open nothing about the time after closing.
+CREATE OR REPLACE TEMP TABLE e_circuits AS
+WITH sensed AS (
+    SELECT circuit_id,
+        count(*) FILTER (kind = 'photocontrol') AS photocontrols,
+        count(*) FILTER (kind = 'occupancy') AS occupancy_sensors,
+        max(timeout_minutes) FILTER (kind = 'occupancy') AS longest_timeout_minutes,
+        count(*) FILTER (kind = 'occupancy' AND timeout_minutes IS NULL) AS unknown_timeouts,
+        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'occupancy') AS occupancy_ids,
+        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'photocontrol') AS photocontrol_ids
+    FROM e_acting GROUP BY circuit_id
+), stepped AS (
+    SELECT circuit_id, count(*) AS steps, bool_or(anchor <> 'clock') AS by_sun, max(level) AS highest_level,
+        bool_or(level > 0 AND level < 100) AS dims
+    FROM e_steps GROUP BY circuit_id
+)
+SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source_row),
+    coalesce(circuits.hold, controllers.hold) AS held, controllers.read_at_utc,
+    coalesce(photocontrols, 0) AS photocontrols, coalesce(occupancy_sensors, 0) AS occupancy_sensors,
+    longest_timeout_minutes, coalesce(unknown_timeouts, 0) AS unknown_timeouts, occupancy_ids, photocontrol_ids,
+    coalesce(steps, 0) AS steps, coalesce(by_sun, false) AS by_sun, highest_level, coalesce(dims, false) AS dims,
+    nullif(concat_ws(' and ',
+        CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
+        'must_be_lit ' || must_be_lit,
+        'exempt_reason "' || exempt_reason || '"'), '') AS claim,
+    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit = 'always', false)
+        AS claimed_by_day,
+    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit IN ('always', 'dark'), false)
+        AS claimed_at_night
+FROM circuits
+JOIN controllers USING (controller_id)
+JOIN e_sites USING (site_id)
+LEFT JOIN sensed USING (circuit_id)
+LEFT JOIN stepped USING (circuit_id)
+WHERE coalesce(circuits.in_use, true);
+
+CREATE OR REPLACE TEMP TABLE e_scope AS    -- the circuits that each item is about, by the areas of the edition
+SELECT item, e_circuits.*
+FROM e_circuits JOIN code_items USING (edition)
+WHERE asked AND list_contains(areas, area);
+
+CREATE OR REPLACE TEMP TABLE e_controllers AS
+SELECT item, controllers.* EXCLUDE (latitude, longitude), edition, timezone, start_s, end_s,
+    controllers.latitude AS set_latitude,
+    controller_id IN (SELECT controller_id FROM events WHERE anchor <> 'clock') AS astronomic
+FROM controllers
+JOIN e_sites USING (site_id)
+JOIN code_items USING (edition)
+WHERE asked;

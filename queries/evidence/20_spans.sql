@@ -1,0 +1,148 @@
+-- When each window of the editions holds at each site, and what circuits do then. Whole seconds since 1970.
+
+CREATE OR REPLACE TEMP TABLE e_open AS     -- merged opening hours, with the next opening after each
+SELECT site_id, epoch_us(start_utc) // 1000000 AS opens_s, epoch_us(end_utc) // 1000000 AS closes_s,
+    lead(opens_s) OVER (PARTITION BY site_id ORDER BY opens_s) AS next_opens_s
+FROM site_spans JOIN e_sites USING (site_id)
+WHERE kind = 'open';
+
+CREATE OR REPLACE TEMP TABLE e_window_terms AS   -- every window that some site is asked about
+SELECT e_sites.*, code_windows.* EXCLUDE (edition, mark, confidence, source),
+    from_closing_minutes IS NOT NULL OR until_opening_minutes IS NOT NULL AS needs_hours,
+    from_time_s IS NOT NULL OR until_time_s IS NOT NULL AS by_date
+FROM e_sites
+JOIN code_items USING (edition)
+JOIN code_windows USING (edition, item)
+WHERE asked;
+
+-- Times of day on every date: a clock first shows a local time in the first stretch of one offset that still reaches it;
+-- a skipped time comes at the jump, a doubled one the first time. The night of a date begins at noon of the date before.
+CREATE OR REPLACE TEMP TABLE e_window_times AS
+WITH edges AS (
+    SELECT DISTINCT site_id, timezone, unnest([from_time_s, until_time_s]) AS time_s FROM e_window_terms WHERE by_date
+), moments AS (
+    SELECT site_id, timezone, date, time_s,
+        epoch_day(date - (CASE WHEN time_s >= 43200 THEN 1 ELSE 0 END)) * 86400 + time_s AS local_s
+    FROM edges JOIN site_days USING (site_id)
+    WHERE time_s IS NOT NULL
+)
+SELECT site_id, date, time_s, arg_min(greatest(local_s - offset_s, start_s), start_s) AS at_s
+FROM moments JOIN clocks ON clock = timezone JOIN clock_offsets USING (clock_no)
+WHERE end_s + offset_s > local_s AND start_s + offset_s < local_s + 172800
+GROUP BY site_id, date, time_s;
+
+-- By date: from the later of the time and closing to the earlier of the time and opening. Closing is the end of the last
+-- opening that began by that time; the first date is left out where its closing lies before the period.
+CREATE OR REPLACE TEMP TABLE e_window_candidates AS
+WITH dated AS (
+    SELECT terms.*, site_days.date, starts.at_s AS from_s, ends.at_s AS until_s,
+        coalesce(starts.at_s, ends.at_s) AS reference_s
+    FROM e_window_terms AS terms
+    JOIN site_days USING (site_id)
+    LEFT JOIN e_window_times AS starts ON starts.site_id = terms.site_id AND starts.date = site_days.date
+        AND starts.time_s = from_time_s
+    LEFT JOIN e_window_times AS ends ON ends.site_id = terms.site_id AND ends.date = site_days.date
+        AND ends.time_s = until_time_s
+    WHERE by_date AND (hours_known OR NOT needs_hours)
+), placed AS (
+    SELECT dated.*, closes_s,
+        coalesce(next_opens_s,
+            CASE WHEN closes_s IS NULL THEN (SELECT min(opens_s)
+                FROM e_open WHERE site_id = dated.site_id) END) AS opening_s
+    FROM dated ASOF LEFT JOIN e_open ON e_open.site_id = dated.site_id AND dated.reference_s >= e_open.opens_s
+), by_date_edges AS (
+    SELECT site_id, item, window_no, date,
+        greatest(CASE WHEN from_time_s IS NOT NULL THEN from_s ELSE reference_s - 64800 END,
+            closes_s + (from_closing_minutes * 60)::BIGINT) AS start_s,
+        least(CASE WHEN until_time_s IS NOT NULL THEN until_s ELSE reference_s + 64800 END,
+            opening_s - (until_opening_minutes * 60)::BIGINT) AS end_s
+    FROM placed
+    WHERE coalesce(from_s, until_s - 64800) >= placed.start_s AND NOT (needs_hours AND until_s < placed.start_s + 86400)
+), between_openings AS (    -- by hours alone: from each closing to the next opening
+    SELECT terms.site_id, item, window_no, last_day(timezone, utc(closes_s + 1)) AS date,
+        closes_s + (coalesce(from_closing_minutes, 0) * 60)::BIGINT AS start_s,
+        next_opens_s - (coalesce(until_opening_minutes, 0) * 60)::BIGINT AS end_s
+    FROM e_window_terms AS terms JOIN e_open USING (site_id)
+    WHERE NOT by_date AND next_opens_s IS NOT NULL
+)
+SELECT * FROM by_date_edges UNION ALL SELECT * FROM between_openings;
+
+CREATE OR REPLACE TEMP TABLE e_windows AS
+SELECT *, row_number() OVER (PARTITION BY site_id, item, window_no ORDER BY start_s) AS span_no
+FROM e_window_candidates WHERE start_s < end_s;
+
+-- What became of each window at each site: never empty by chance of a short period.
+CREATE OR REPLACE TEMP TABLE e_window_counts AS
+WITH counted AS (
+    SELECT site_id, item, window_no, count(*) AS candidates, count(*) FILTER (start_s < end_s) AS windows
+    FROM e_window_candidates GROUP BY ALL
+), all_through AS (
+    SELECT site_id FROM e_open JOIN e_sites USING (site_id) WHERE opens_s <= start_s AND closes_s >= end_s
+)
+SELECT terms.*, coalesce(windows, 0) AS windows,
+    CASE
+        WHEN needs_hours AND NOT hours_known THEN 'hours unknown'
+        WHEN coalesce(windows, 0) > 0 THEN 'there'
+        WHEN coalesce(candidates, 0) > 0 OR site_id IN (FROM all_through) THEN 'empty'   -- it never holds here
+        ELSE 'outside'                                                                  -- of the audited period
+    END AS presence
+FROM e_window_terms AS terms LEFT JOIN counted USING (site_id, item, window_no);
+
+-- Spans of every kind: windows by item and number, unoccupied time, daylight, light, the whole period.
+CREATE OR REPLACE TEMP TABLE e_spans AS
+WITH margins AS (
+    SELECT hours_margin_s, daylight_margin_s FROM period
+), unoccupied AS (      -- before the first opening of the period nobody knows when it closed
+    SELECT site_id, closes_s + hours_margin_s AS start_s,
+        coalesce(next_opens_s - hours_margin_s, end_s) AS end_s
+    FROM e_open JOIN e_sites USING (site_id) CROSS JOIN margins
+    UNION ALL
+    SELECT site_id, start_s, end_s FROM e_sites
+    WHERE hours_known AND site_id NOT IN (SELECT site_id FROM e_open)
+), light AS (
+    SELECT site_id, epoch_us(start_utc) // 1000000 AS start_s, epoch_us(end_utc) // 1000000 AS end_s
+    FROM site_spans JOIN e_sites USING (site_id) WHERE kind = 'light'
+), spans AS (
+    SELECT site_id, format('{}/{}', item, window_no) AS kind, start_s, end_s FROM e_windows
+    UNION ALL
+    SELECT site_id, 'unoccupied', start_s, end_s FROM unoccupied
+    UNION ALL
+    SELECT site_id, 'light', start_s, end_s FROM light
+    UNION ALL
+    SELECT site_id, 'daylight', start_s + daylight_margin_s, end_s - daylight_margin_s FROM light CROSS JOIN margins
+    UNION ALL
+    SELECT site_id, 'period', start_s, end_s FROM e_sites
+)
+SELECT *, row_number() OVER (PARTITION BY site_id, kind ORDER BY start_s) AS span_no FROM spans WHERE start_s < end_s;
+
+-- Light in spans. Both sides are filed under every UTC day that they touch; an overlap counts on the day it begins.
+CREATE OR REPLACE TEMP TABLE e_overlaps AS
+WITH asks AS (
+    SELECT DISTINCT circuit_id, site_id, unnest(CASE
+        WHEN item = 'interior-shutoff' THEN ['unoccupied']
+        WHEN item = 'weekend-days' THEN ['unoccupied']
+        WHEN item = 'holiday-shutoff' THEN ['period']
+        WHEN item = 'exterior-daylight-off' THEN ['daylight']
+        WHEN item = 'sign-dimming' THEN ['light', 'period']
+        WHEN item = 'motion-control' THEN ['light', 'period']
+        WHEN item IN ('facade-night-off', 'exterior-setback', 'exterior-scheduling')
+            THEN list_concat(['period'], list_transform(range(1, 9), lambda n: format('{}/{}', item, n)))
+    END) AS kind
+    FROM e_scope
+), lit AS (
+    SELECT circuit_id, asks.site_id, kind, epoch_us(start_utc) // 1000000 AS start_s,
+        epoch_us(end_utc) // 1000000 AS end_s,
+        level, conditional
+    FROM timeline JOIN asks USING (circuit_id)
+    WHERE level > 0 OR conditional
+), lit_by_day AS (
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM lit WHERE kind <> 'period'
+), spans_by_day AS (
+    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM e_spans WHERE kind <> 'period'
+)
+SELECT circuit_id, site_id, kind, span_no, spans.start_s AS span_start_s, spans.end_s AS span_end_s,
+    greatest(lit.start_s, spans.start_s) AS from_s, least(lit.end_s, spans.end_s) AS until_s, level, conditional
+FROM lit_by_day AS lit JOIN spans_by_day AS spans USING (site_id, kind, utc_day)
+WHERE from_s < until_s AND utc_day = from_s // 86400
+UNION ALL
+SELECT circuit_id, site_id, kind, 1, start_s, end_s, start_s, end_s, level, conditional FROM lit WHERE kind = 'period';

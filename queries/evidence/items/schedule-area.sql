@@ -1,0 +1,44 @@
+--: name = "schedule-area"
+--: place = 7
+--: title = "One schedule serves a limited area and one floor"
+--: of_code = true
+--: rests_on = "device"
+--: test = "Hold the plans against the circuits that share a program: their area, and the floors that they are on."
+--: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: absent = "insufficient data"
+--: reads = ["circuits", "events"]
+--
+-- Circuits of one device with the same steps share a schedule; their areas are summed. Floors are in no export, so that
+-- nothing is ever shown to be consistent here.
+
+WITH shared AS (
+    SELECT circuit_id, string_agg(event_id, ';' ORDER BY source_row) AS event_ids FROM e_steps GROUP BY circuit_id
+), scope AS (
+    SELECT e_scope.*, coalesce(event_ids, circuit_id) AS schedule FROM e_scope LEFT JOIN shared USING (circuit_id)
+    WHERE item = 'schedule-area' AND NOT claimed_at_night
+), groups AS (
+    SELECT site_id, any_value(edition) AS edition, any_value(item) AS item,
+        list(circuit_id ORDER BY circuit_id) AS circuits,
+        sum(floor_area_m2::DECIMAL(18, 4)) AS area_m2, count(*) FILTER (floor_area_m2 IS NULL) AS unknown,
+        arg_min(source_file, source_row) AS source_file, min(source_row) AS source_row
+    FROM scope GROUP BY site_id, controller_id, schedule
+), decided AS (
+    SELECT *, square_feet(area_m2::DOUBLE) AS area_ft2, limit_of(edition, item, 'area_ft2') AS limit_ft2 FROM groups
+)
+SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id,
+    CASE WHEN area_ft2 > limit_ft2 THEN 'contrary' ELSE 'insufficient data' END AS outcome,
+    format('{} share{} one schedule', number_words(len(circuits), 'circuit'),
+        CASE WHEN len(circuits) = 1 THEN 's' ELSE '' END)
+        || CASE WHEN area_ft2 IS NULL THEN '; floor_area_m2 is exported for none of them'
+                ELSE format(', {:,.0f} ft² ({:g} m²) together{}{}', area_ft2, area_m2::DOUBLE,
+                    CASE WHEN unknown > 0 THEN format(', without {:d} whose floor_area_m2 is not exported', unknown)
+                        ELSE '' END,
+                    CASE WHEN limit_ft2 IS NULL THEN ''
+                        ELSE format('; at most {:,g} ft² are asked for', limit_ft2) END) END
+        || '. On how many floors they are is not exported; at most one is asked for.' AS said,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
+    CASE WHEN limit_ft2 IS NULL THEN ['floors'] ELSE ['area_ft2', 'floors'] END AS limits,
+        circuits, source_file, source_row
+FROM decided
+ORDER BY site_id, subject_id

@@ -1,0 +1,40 @@
+--: name = "seven-day-clock"
+--: place = 4
+--: title = "A clock that tells seven types of day apart"
+--: of_code = true
+--: rests_on = "device"
+--: test = "Read the data sheet of the device, or enter seven different days and read them back."
+--: nobody = "No time switch is in the export."
+--: absent = "not applicable"
+--: reads = ["controllers", "events"]
+--
+-- A matter of what the device can do, which no export tells. Consistent only where the program itself has seven different
+-- days; days that are alike prove nothing, so that this is never contrary.
+
+WITH weekdays AS (
+    SELECT unnest(range(0, 7)) AS weekday
+), days AS (
+    SELECT controller_id, weekday, string_agg(concat_ws(' ', array_to_string(targets, ';'), action, level, anchor, time_s,
+        offset_s,
+        season_from, season_until), ', ' ORDER BY source_row) AS program
+    FROM events JOIN weekdays ON (days_mask >> weekday) & 1 = 1
+    WHERE calendar IS NULL
+    GROUP BY controller_id, weekday
+), kinds AS (         -- a day without steps is a type of day too
+    SELECT controller_id, count(DISTINCT program) + (count(*) < 7)::INTEGER AS kinds FROM days GROUP BY controller_id
+), decided AS (
+    SELECT e_controllers.*, coalesce(kinds, 0) AS kinds, limit_of(edition, item, 'day_types') AS day_types
+    FROM e_controllers LEFT JOIN kinds USING (controller_id) WHERE item = 'seven-day-clock'
+)
+SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
+    CASE WHEN kinds >= day_types THEN 'consistent' ELSE 'insufficient data' END AS outcome,
+    CASE WHEN kinds >= day_types THEN format('Its program has {:d} different days in a week: it tells that many apart.', kinds)
+         WHEN kinds = 0 THEN 'It has no ordinary steps, and how many types of day it can tell apart is not exported.'
+         ELSE format('Its program has {} in a week; whether it could tell {:g} apart is not exported, and days that '
+             || 'are alike '
+             || 'prove nothing.', number_words(kinds, 'different day'), day_types) END AS said,
+    NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
+        NULL::DOUBLE AS kwh,
+    ['day_types'] AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row
+FROM decided
+ORDER BY site_id, subject_id

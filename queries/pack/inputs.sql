@@ -1,0 +1,2 @@
+-- The files that the audit read.
+FROM inputs ORDER BY rowid
