@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from .conftest import Tables, report
+from .conftest import Row, Tables, report
 from .memory_case import HELD, Keeper, portfolio
 
 
@@ -52,48 +52,46 @@ def test_what_is_no_longer_looked_at_is_not_called_fixed(keeper: Keeper) -> None
     )
 
 
-def gone(keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str = "") -> str:
-    """Why a finding of October is gone in November; ``before`` and ``after`` bend the rows of site s1."""
-    keeper.run(portfolio(10, s1=before))
-    keeper.run(portfolio(11, s1=after), settings)
-    change, reason = keeper.changes()[rule, subject]
-    assert change == "gone"
-    return reason
-
-
 LOOSE = "[rules.lit-in-daylight]\ntotal_minutes = 1e8\n"
-
-
-@pytest.mark.parametrize(
-    ("rule", "subject", "before", "after", "settings", "reason"),
-    [
-        ("lit-in-daylight", "c1", HELD, {}, "", "fixed"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "area": "security"}}, "",
+LIT, DARK, BACKUP = "lit-in-daylight", "dark-while-open", "short-backup"
+# By name: settings of the second run; and for one site after the other what it was and what it is.
+CASES: dict[str, tuple[str, list[tuple[str, Any, Any, str]]]] = {
+    "light": ("", [
+        (LIT, HELD, {}, "fixed"),
+        (LIT, HELD, {"circuits": {"hold": "on", "area": "security"}},
          "no longer found; changed: area, not the device"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"hold": "on", "must_be_lit": "always"}}, "",
+        (LIT, HELD, {"circuits": {"hold": "on", "must_be_lit": "always"}},
          "no longer found; changed: duty to light, not the device"),
-        ("lit-in-daylight", "c1", HELD, {"circuits": {"area": "security"}}, "",
-         "no longer found; changed: hand switch, area"),
-        ("lit-in-daylight", "c1", HELD, HELD, LOOSE, "no longer found; changed: thresholds, not the device"),
-        ("lit-in-daylight", "c1", HELD, {}, LOOSE, "no longer found; changed: hand switch, thresholds"),
-        ("lit-in-daylight", "c1", HELD, {"hours": {"closes": "19:00"}}, "", "fixed"),  # not read by it
-        ("short-backup", "t1",
-         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "iecc-2021"}},
-         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "none"}}, "",
+        (LIT, HELD, {"circuits": {"area": "security"}}, "no longer found; changed: hand switch, area"),
+        (LIT, HELD, {"hours": {"closes": "19:00"}}, "fixed"),  # hours are not read by it
+    ]),
+    "thresholds": (LOOSE, [
+        (LIT, HELD, HELD, "no longer found; changed: thresholds, not the device"),
+        (LIT, HELD, {}, "no longer found; changed: hand switch, thresholds"),
+    ]),
+    "codes and hours": ("", [
+        (BACKUP, {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "iecc-2021"}},
+         {"controllers": {"clock_backup_hours": 5}, "sites": {"energy_code": "none"}},
          "no longer evaluated: energy_code"),
-        ("short-backup", "t1",
-         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "title-24-2022"}},
-         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "iecc-2021"}}, "",
+        (BACKUP, {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "title-24-2022"}},
+         {"controllers": {"clock_backup_hours": 20}, "sites": {"energy_code": "iecc-2021"}},
          "no longer found; changed: energy code, not the device"),
-        ("dark-while-open", "c1", {"circuits": {"hold": "off"}},
-         {"circuits": {"hold": "off"}, "hours": {"opens": "10:00", "closes": "15:00"}}, "",
+        (DARK, {"circuits": {"hold": "off"}},
+         {"circuits": {"hold": "off"}, "hours": {"opens": "10:00", "closes": "15:00"}},
          "no longer found; changed: opening hours, not the device"),
-    ],
-)  # fmt: skip
-def test_only_what_was_changed_at_the_device_is_called_fixed(
-    keeper: Keeper, rule: str, subject: str, before: Any, after: Any, settings: str, reason: str
-) -> None:
-    assert gone(keeper, rule, subject, before, after, settings) == reason
+    ]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_only_what_was_changed_at_the_device_is_called_fixed(keeper: Keeper, case: str) -> None:
+    settings, sites = CASES[case]
+    keeper.run(portfolio(10, **{f"s{number}": before for number, (_, before, _, _) in enumerate(sites, 1)}))
+    later = portfolio(11, **{f"s{number}": after for number, (_, _, after, _) in enumerate(sites, 1)})
+    keeper.run(later, settings)
+    for number, (rule, _, _, reason) in enumerate(sites, 1):
+        subject = f"{'t' if rule == BACKUP else 'c'}{number}"
+        assert keeper.changes()[rule, subject] == ("gone", reason)
 
 
 def test_a_finding_that_went_by_itself_is_not_called_fixed(keeper: Keeper) -> None:
@@ -202,15 +200,12 @@ def test_what_was_not_looked_at_for_a_month_comes_back_with_its_first_date(keepe
     assert keeper.ask("SELECT gone FROM runs ORDER BY run_date DESC LIMIT 1") == [(0,)]
 
 
-@pytest.mark.parametrize(
-    "told",
-    [
-        {"circuits": {"hold": "on", "area": "security"}},
-        {"circuits": {"hold": "on", "connected_watts": 400}},
-        {"circuits": {"hold": "on"}, "hours": {"days": "MO"}},
-    ],
-)
-def test_nothing_is_recovered_by_writing_a_table_otherwise(keeper: Keeper, told: Any) -> None:
-    keeper.run(portfolio(10, s1=HELD))
-    keeper.run(portfolio(11, s1=told))
+def test_nothing_is_recovered_by_writing_a_table_otherwise(keeper: Keeper) -> None:
+    keeper.run(portfolio(10, s1=HELD, s2=HELD, s3=HELD))
+    told: dict[str, dict[str, Row]] = {
+        "s1": {"circuits": {"hold": "on", "area": "security"}},
+        "s2": {"circuits": {"hold": "on", "connected_watts": 400}},
+        "s3": {"circuits": {"hold": "on"}, "hours": {"days": "MO"}},
+    }
+    keeper.run(portfolio(11, **told))
     assert keeper.ask("SELECT recovered_cost FROM runs WHERE run_date = '2026-11-20'") == [(0,)]

@@ -189,10 +189,14 @@ def test_a_room_lit_while_closed_is_told_from_one_lit_for_people(tmp_path: Path)
 
 
 def test_dark_while_open_is_told_from_dark_where_nobody_walks(tmp_path: Path) -> None:
-    for area, look in (("walkway", "unlit"), ("facade", "off")):
+    # Where people walk, also in the half hour around opening and closing.
+    for area, painted in (
+        ("walkway", {"unlit": "M0 1170h2v180h-2z"}),
+        ("facade", {"off": "M0 1200h2v120h-2z"}),
+    ):
         tables = one_site(PHOENIX, area, [{"days": "daily", "opens": "20:00", "closes": "22:00"}])
         picture = drawn(tmp_path / area, tables, "2026-11-03", 2)
-        assert paths(picture.svg) == {look: "M0 1200h2v120h-2z"}
+        assert paths(picture.svg) == painted
 
 
 def test_a_duty_that_is_not_met_is_painted_whoever_may_come(tmp_path: Path) -> None:

@@ -138,6 +138,7 @@ def test_among_plans_of_one_worth_the_shorter_drive_is_taken() -> None:
     assert route in ((1, 0, 2), (2, 0, 1))
 
 
+@pytest.mark.nightly
 def test_a_large_plan_holds_and_mending_only_helps() -> None:
     problem = case(3, 40, (HOME, HOME, (52.4, 5.4)), span=1.0)
     start = fill(problem)
