@@ -47,7 +47,7 @@ class Clock:
     def reaches(self, shown: int) -> int:
         """The instant that a local time means by RFC 5545, section 3.3.5, both in seconds since 1970.
 
-        A time that a jump skips is read with the offset of before it; of one that comes twice it is the first.
+        A time that a jump skips has the offset of before the jump; of one that comes twice it is the first.
         """
         before, after = self.offset_at(shown - DAY), self.offset_at(shown + DAY)
         later = shown - after

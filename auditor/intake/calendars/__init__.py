@@ -106,6 +106,7 @@ def _clocks(parts: Iterable[Component], limit: int, budget: Budget) -> dict[str,
     named = {}
     for part in parts:
         if part.name == "VTIMEZONE":
+            budget.begin()
             try:
                 name, clock = zone_of(part, limit, budget)
             except UnfitError:

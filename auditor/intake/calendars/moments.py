@@ -8,6 +8,7 @@ instant in the second of two like hours has no equal in the contract: no step fi
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -66,8 +67,8 @@ class Clocks:
         if self.site.reaches(here) != instant:
             when = moment_text(here)
             reason = (
-                f"one of its times is the second {when[11:]} of {when[:10]}, for clocks go back then; no step "
-                "can fire there: give its times in the zone of the site, with DTEND"
+                f"one of its times is the second {when[11:]} of {when[:10]}, as clocks go back; no step can "
+                "fire then: give its times in the zone of the site, with DTEND"
             )
             raise UnfitError("DTSTART", when, reason)
         return here
@@ -91,21 +92,21 @@ def moment(line: Property, value: str) -> Moment:
     zone = line.parameter("TZID")
     value = value.strip()
     if line.parameter("VALUE").upper() == "DATE" or (len(value) == 8 and not line.parameter("VALUE")):
-        return Moment(DATE, _seconds(line, vDate, r"\d{8}", value))
+        return Moment(DATE, _seconds(line, vDate.from_ical, r"\d{8}", value))
     utc = value.endswith("Z")
     if utc and zone:
         raise line.unfit(f"{line.name} has a zone and is in UTC; it can be one only")
-    seconds = _seconds(line, vDatetime, r"\d{8}T\d{6}", value.removesuffix("Z"))
+    seconds = _seconds(line, vDatetime.from_ical, r"\d{8}T\d{6}", value.removesuffix("Z"))
     return Moment(UTC if utc else zone or FLOATING, seconds)
 
 
-def _seconds(line: Property, kind: type[vDate] | type[vDatetime], pattern: str, value: str) -> int:
+def _seconds(line: Property, kind: Callable[[str], date], pattern: str, value: str) -> int:
     leap = value.endswith("60") and "T" in value  # a leap second is the one before (section 3.3.12)
     text = value[:-2] + "59" if leap else value
     try:
         if not re.fullmatch(pattern, text, re.ASCII):
             raise ValueError
-        found: date = kind.from_ical(text)
+        found = kind(text)
     except (ValueError, OverflowError):
         raise line.unfit(f"{line.name} is not a date or time of RFC 5545; write 20261103T140500") from None
     return (datetime(found.year, found.month, found.day) - _EPOCH).days * DAY + _of_day(found)

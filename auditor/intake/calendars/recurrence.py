@@ -15,7 +15,10 @@ from auditor.intake.calendars.lines import Property
 from auditor.intake.calendars.moments import DATE, Moment, moment
 from auditor.intake.steps import DAY
 
-MOST = 200_000  # occurrences of one file, from each DTSTART to the end of the horizon
+MOST, MOST_OF_ALL = (
+    100_000,
+    500_000,
+)  # occurrences of one series, of one file: from DTSTART to the horizon's end
 _FRUITLESS = 20_000  # what a rule costs that is searched for to the end of time
 _CYCLE = 146_097 * DAY  # 400 years
 _EPOCH = datetime(1970, 1, 1)
@@ -33,18 +36,23 @@ _ALWAYS = {"FREQ", "INTERVAL", "COUNT", "UNTIL", "WKST"}
 
 
 class Budget:
-    """Occurrences that one file may still have."""
+    """Occurrences that one file may still have, and one series of it."""
 
     def __init__(self) -> None:
-        self._left = MOST
+        self._all, self._own = MOST_OF_ALL, MOST
+
+    def begin(self) -> None:
+        """Another series."""
+        self._own = MOST
 
     def spend(self, line: Property, number: int = 1) -> None:
         """Raises UnfitError where nothing is left."""
-        self._left -= number
-        if self._left < 0:
-            raise line.unfit(
-                f"this file has more than {MOST} occurrences up to here; begin its series later, or split it"
-            )
+        self._all -= number
+        self._own -= number
+        if self._own < 0:
+            raise line.unfit(f"it has more than {MOST} occurrences up to the audited year; begin it later")
+        if self._all < 0:
+            raise line.unfit(f"the file has more than {MOST_OF_ALL} occurrences up to here; split it")
 
 
 def occurrences(

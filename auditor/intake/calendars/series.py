@@ -106,6 +106,7 @@ class Reckoner:
 
     def series(self, events: list[Event]) -> list[Occurrence]:
         """The occurrences of all VEVENTs of one UID: at most one series, and changes of its occurrences."""
+        self.budget.begin()
         whole = [event for event in events if not event.line("RECURRENCE-ID")]
         changes = [event for event in events if event.line("RECURRENCE-ID")]
         found: dict[Key, Occurrence | None] = {}
