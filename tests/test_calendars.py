@@ -203,7 +203,8 @@ def test_other_components_and_events_out_of_time_are_passed_over_and_said() -> N
 
 def test_it_is_on_as_the_year_begins_where_it_was_left_on_before() -> None:
     found = read(f"DTSTART;{BERLIN}:20240310T080000\nDTEND;{BERLIN}:20261115T100000")
-    assert steps(found) == [("on", "daily", "00:00", "2025-11-01", "2025-11-01"), ("off", "daily", "10:00", "2026-11-15", "2026-11-15")]  # fmt: skip
+    on = ("on", "daily", "00:00", "2025-11-01", "2025-11-01")
+    assert steps(found) == [on, ("off", "daily", "10:00", "2026-11-15", "2026-11-15")]
 
 
 def test_levels_and_sensors_by_what_the_owner_says() -> None:

@@ -44,8 +44,8 @@ def test_a_rule_of_the_rfc_gives_the_dates_that_the_rfc_prints(example: dict, ru
 
 
 def test_local_times_around_a_change_mean_the_instants_of_section_3_3_5() -> None:
-    # dst_cases.csv gives PEP 495's two instants. With fold=0 a skipped time has the offset of before the gap, and a
-    # doubled one is the first: the same as RFC 5545, section 3.3.5, says.
+    # dst_cases.csv gives PEP 495's two instants. With fold=0 a skipped time has the offset of before the gap,
+    # and a doubled one is the first: the same as RFC 5545, section 3.3.5, says.
     with (PUBLISHED / "dst_cases.csv").open(encoding="utf-8") as file:
         cases = list(csv.DictReader(file))
     assert {case["kind"] for case in cases} == {"gap", "fold", "normal"}

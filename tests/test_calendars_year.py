@@ -1,7 +1,7 @@
 """A year of random calendars: our steps through the engine, against an independent reader of calendars.
 
-The other reader is recurring-ical-events. It does not look for a DTSTART outside its rule, and shares dateutil's
-rules with ours; those are held against the RFC's own examples in test_calendars_rfc.py.
+The other reader is recurring-ical-events. It shares dateutil's rules with ours; those are held against the
+RFC's own examples in test_calendars_rfc.py.
 ``python -m tests.bench.standards calendars MINUTES`` runs many more.
 """
 
@@ -26,8 +26,8 @@ ZONES = ("", ";TZID=Europe/Berlin", ";TZID=Europe/Berlin", ";TZID=America/New_Yo
 def series(rng: Random, number: int) -> list[str]:
     """The VEVENTs of one UID: a master, excepted and further dates, and changed occurrences.
 
-    Their times are none that a clock of these zones skips, for there the contract and the RFC differ where a time
-    has no zone; test_calendars.py has those.
+    Their times are none that a clock of these zones skips, for there the contract and the RFC differ where a
+    time has no zone; test_calendars.py has those.
     """
     zone = rng.choice(ZONES)
     tail, mark = ("Z", "") if zone == "Z" else ("", zone)
@@ -66,7 +66,7 @@ def random_calendar(rng: Random) -> bytes:
 
 
 def instant(moment: date) -> datetime:
-    """Naive UTC. Dates and times without zone are the site's; with fold 0 zoneinfo does as section 3.3.5 says."""
+    """Naive UTC. Without a zone it is the site's; with fold 0 zoneinfo does as section 3.3.5 says."""
     if not isinstance(moment, datetime):
         moment = datetime(moment.year, moment.month, moment.day)
     aware = moment if moment.tzinfo else moment.replace(tzinfo=BERLIN)

@@ -34,6 +34,10 @@ def _edge(value: Any, column: str) -> date | None:
         return None
     if isinstance(value, list):
         year, month, day, _ = value
+        if year == _ANY or month > 12 or day > 31:
+            raise UnfitError(
+                column, str(value), f"{column} has a range with one end half open; write its date"
+            )
         value = f"{year:04}-{month:02}-{day:02}"
     return _date(value, column)
 
