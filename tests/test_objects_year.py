@@ -210,4 +210,4 @@ def compare(folder: Path, programs: list[list[Object]]) -> None:
 
 def test_the_engine_lights_what_another_library_says(tmp_path: Path) -> None:
     rng = Random(1)
-    compare(tmp_path, [random_objects(rng) for _ in range(10)])
+    compare(tmp_path, [random_objects(rng) for _ in range(6)])

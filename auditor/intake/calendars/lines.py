@@ -117,7 +117,9 @@ def _tree(lines: Iterator[Line], file: str) -> list[Component]:
             raise UserError(f"{file}, row {row}: no BEGIN:VCALENDAR before it; this is no iCalendar file.")
         elif key == "END":
             if path.pop().name != value:
-                raise UserError(f"{file}, row {row}: ends what was not begun; export the calendar again.")
+                raise UserError(
+                    f"{file}, row {row}: ends nothing that was begun, or is cut off; export it again."
+                )
         else:
             path[-1].lines.append((row, text))
     if path or not calendars:
