@@ -14,7 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import start_date, visits
+from auditor.commands import export, start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -72,6 +72,7 @@ def main(context: click.Context) -> None:
 
 
 main.add_command(visits)
+main.add_command(export)
 
 _own_rules = click.option(
     "--rules",

@@ -32,7 +32,8 @@ _LINES = [
     "A;B", ":", ";", " folded", "\tfolded", "", "X-A:\u2028\x0b\x85\x1c", "SUMMARY:\ufeff",
 ]  # fmt: skip
 _ATOMS = [
-    None, True, 255, -1, 1e308, 10**90, "", "calendar,1", "2026-12-24", "0000-00-00", "\ud800", "\x00", [], {},
+    None, True, 255, -1, 1e308, 10**90, "", "calendar,1", "2026-12-24", "0000-00-00",
+    "\ud800", "\x00", [], {},
     [255, 255, 255, 255], [2027, 2, 30, 255], [255, 14, 34, 7], [9999, 12, 31, 255],
     {"real": 50}, {"real": "x"},
     {"date": "2026-12-24"}, {"weekNDay": [255, 9, 1]}, {"date": [255, 2, 31, 255]}, "24:00", "07:00",
@@ -40,7 +41,7 @@ _ATOMS = [
 
 
 def calendar_bytes(rng: Random) -> bytes:
-    """Lines that each may stand in a calendar, in any order, within a calendar as a rule; then perhaps damaged."""
+    """Lines that may stand in a calendar, in any order, as a rule within one; then perhaps damaged."""
     lines = []
     for _ in range(rng.randint(0, 4)):
         own = rng.choices(_LINES[10:], k=rng.randint(0, 7))
