@@ -3,6 +3,7 @@
 ``python -m tests.bench.standards fuzz MINUTES`` goes on for longer.
 """
 
+import json
 from random import Random
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.errors import UserError
+from auditor.intake import objects
 
 from .hostile_case import GROWN, read_all, stumble
 from .programs_case import calendar
@@ -75,7 +77,7 @@ def test_the_first_and_the_last_year_there_is() -> None:
     for start in ("00010101T000000", "99991231T235959Z"):
         found = read_all("calendar", calendar(f"DTSTART:{start}\nDURATION:P7D"))
         assert [one.reason for one in found.skipped] == [
-            "nothing of it lies between 2026-10-31 and 2027-11-07"
+            "it is called off, or nothing of it lies between 2026-10-31 and 2027-11-07"
         ]
     ever = read_all("calendar", calendar("DTSTART:00010101T000000\nDTEND:99991231T000000"))
     assert ever.tables[0].frame.select("action", "time", "from").rows() == [("on", "00:00", "2025-11-01")]
@@ -85,3 +87,16 @@ def test_the_first_and_the_last_year_there_is() -> None:
 def test_an_object_that_nests_deep_where_nobody_looks(depth: int) -> None:
     content = '[{"Object_Identifier": "calendar,1", "X": ' + "[" * depth + "]" * depth + "}]"
     stumble("objects", content.encode())
+
+
+def test_schedules_that_say_more_than_is_worked_out_are_rejected(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(objects, "MOST_WORK", 50_000)
+    values = [{"time": f"{n:02}:00", "value": n % 2 == 0} for n in range(24)]
+    made = {"Object_Identifier": "schedule,1", "Object_Name": "x", "Schedule_Default": False}
+    made |= {"Effective_Period": {"start-date": [255] * 4, "end-date": [255] * 4}}
+    few = made | {"Weekly_Schedule": [{"day-schedule": values[:2]}] * 7}
+    many = made | {"Object_Identifier": "schedule,2", "Weekly_Schedule": [{"day-schedule": values}] * 7}
+    found = read_all("objects", json.dumps([few, many]).encode())
+    assert [(one.source_row, one.reason) for one in found.rejections] == [
+        (2, "up to here the file says more than is worked out; split it")
+    ]

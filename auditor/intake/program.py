@@ -8,7 +8,6 @@ from auditor.model import Period, RawTable, Rejection
 from auditor.zones import zone_names
 
 LOOKBACK = 365  # days; the contract counts what fires from 366 days before the period
-MOST_BYTES = 20_000_000  # of one file
 
 
 class UnfitError(ValueError):
@@ -26,6 +25,19 @@ class UnfitError(ValueError):
 def shown(value: object) -> str:
     """A value as it may stand in a result file: 200 characters, all of them Unicode."""
     return str(value)[:200].encode("utf-8", "replace").decode()
+
+
+class Work:
+    """What the programs of one file may still cost, in steps of some constant time each."""
+
+    def __init__(self, most: int) -> None:
+        self._left = most
+
+    def spend(self, number: int, column: str) -> None:
+        """Raises UnfitError where nothing is left."""
+        self._left -= number
+        if self._left < 0:
+            raise UnfitError(column, "", "up to here the file says more than is worked out; split it")
 
 
 @dataclass(frozen=True)
@@ -77,6 +89,11 @@ class Horizon:
     first: date
     audited: date
     last: date
+
+    @property
+    def days(self) -> int:
+        """Number of dates."""
+        return (self.last - self.first).days + 1
 
     @classmethod
     def of(cls, period: Period) -> "Horizon":

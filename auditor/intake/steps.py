@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import count, pairwise
+from itertools import count, pairwise, takewhile
 from typing import Any
 
 import polars as pl
@@ -120,7 +120,7 @@ def _joined(runs: list[_Run], horizon: Horizon) -> list[tuple[list[int], int | N
     steady = [run for run in runs if run.first < first + 7 and run.last > last - 7]
     groups: list[list[_Run]] = []
     for run in sorted((run for run in runs if run not in steady), key=lambda run: (run.first, run.last)):
-        home = next((group for group in groups if _fits(run, group)), None)
+        home = _home(run, groups)
         if home is None:
             groups.append([run])
         else:
@@ -130,6 +130,12 @@ def _joined(runs: list[_Run], horizon: Horizon) -> list[tuple[list[int], int | N
         for group in groups
     ]
     return [*([(_weekdays(steady), None, None)] if steady else []), *spans]
+
+
+def _home(run: _Run, groups: list[list[_Run]]) -> list[_Run] | None:
+    """The first group with room; only the last few can have it, for runs come by their first days."""
+    recent = takewhile(lambda group: run.first - group[0].first < 7, reversed(groups))
+    return next((group for group in reversed(list(recent)) if _fits(run, group)), None)
 
 
 def _fits(run: _Run, group: list[_Run]) -> bool:

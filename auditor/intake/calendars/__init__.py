@@ -52,9 +52,9 @@ def read_closures(content: bytes, file: str, site_id: str, calendar: str, period
     """
     horizon = Horizon.of(period)
     found, read = _read(content, file, "UTC", horizon, dates_only=True)
-    rows = {(day, one.row) for one in found for day in range(one.start // DAY, one.end // DAY)}
-    first, last = day_of(horizon.first), day_of(horizon.last)
-    rows = {(day, row) for day, row in rows if first <= day <= last}
+    first, end = day_of(horizon.first), day_of(horizon.last) + 1
+    spans = [(max(one.start // DAY, first), min(one.end // DAY, end), one.row) for one in found]
+    rows = {(day, row) for start, stop, row in spans for day in range(start, stop)}
     days = pl.Series("date", [day for day, _ in sorted(rows)], pl.Int32).cast(pl.Date).dt.to_string()
     frame = pl.DataFrame(
         {
@@ -92,7 +92,7 @@ def _read(
         if any(one.end > audited and one.start < last - _SLACK + DAY for one in own):
             found += own
         elif not faults:
-            reason = f"nothing of it lies between {horizon.audited} and {horizon.last}"
+            reason = f"it is called off, or nothing of it lies between {horizon.audited} and {horizon.last}"
             skipped += [_skip(file, event.row, "DTSTART", reason) for event in events]
     return found, (len(entries), rejected, skipped)
 

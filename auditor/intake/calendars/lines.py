@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from icalendar.parser import Contentline, Parameters
 
 from auditor.errors import UserError
-from auditor.intake.program import MOST_BYTES, UnfitError
+from auditor.intake.program import UnfitError
 
+_MOST_BYTES = 20_000_000  # of one file
 _MOST_LINE, _MOST_COMPONENTS = 200_000, 20_000  # characters of one unfolded line; of one file
 Line = tuple[int, str]  # row in the file, and the unfolded text that begins there
 
@@ -59,17 +60,14 @@ def components(content: bytes, file: str) -> list[Component]:
     Raises UserError where the file as a whole is no calendar, is cut off, or is larger than is taken.
     """
     calendars = _tree(_unfolded(_text(content, file), file), file)
-    found = [one for calendar in calendars for one in calendar.within]
-    if len(found) > _MOST_COMPONENTS:
-        raise UserError(f"{file} has more than {_MOST_COMPONENTS} components; split it, a file a circuit.")
     for calendar in calendars:
         _check_calendar(calendar, file)
-    return found
+    return [one for calendar in calendars for one in calendar.within]
 
 
 def _text(content: bytes, file: str) -> str:
-    if len(content) > MOST_BYTES:
-        raise UserError(f"{file} is larger than {MOST_BYTES // 1_000_000} MB; split it, a file a circuit.")
+    if len(content) > _MOST_BYTES:
+        raise UserError(f"{file} is larger than {_MOST_BYTES // 1_000_000} MB; split it, a file a circuit.")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -104,6 +102,7 @@ def _tree(lines: Iterator[Line], file: str) -> list[Component]:
     """The calendars. Kept by hand and not by recursion: components may nest thousands deep."""
     calendars: list[Component] = []
     path: list[Component] = []
+    begun = 0
     for row, text in lines:
         key, _, value = text.partition(":")
         key, value = key.strip().upper(), value.strip().upper()
@@ -113,6 +112,11 @@ def _tree(lines: Iterator[Line], file: str) -> list[Component]:
                 calendars.append(_calendar(path[0], file))
             elif len(path) <= 3:
                 path[-2].within.append(path[-1])
+                begun += 1
+            if begun > _MOST_COMPONENTS:
+                raise UserError(
+                    f"{file} has more than {_MOST_COMPONENTS} components; split it, a file a circuit."
+                )
         elif not path:
             raise UserError(f"{file}, row {row}: no BEGIN:VCALENDAR before it; this is no iCalendar file.")
         elif key == "END":

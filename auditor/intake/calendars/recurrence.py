@@ -66,6 +66,7 @@ def occurrences(
     _check(line, parts, start)
     if start.shown > limit:
         return
+    budget.spend(line, 0)
     shift = (_LAST_YEAR - _year(limit)) // 400 * _CYCLE
     for seen in _worked_out(line, parts, _EPOCH + timedelta(seconds=start.shown + shift)):
         found = (seen - _EPOCH) // timedelta(seconds=1) - shift

@@ -110,17 +110,20 @@ class Reckoner:
         whole = [event for event in events if not event.line("RECURRENCE-ID")]
         changes = [event for event in events if event.line("RECURRENCE-ID")]
         found: dict[Key, Occurrence | None] = {}
+        if any(event.cancelled for event in whole):
+            return []
         for event in whole:
             self.row = event.row
-            found |= {} if event.cancelled else dict(self._recurrences(event))
-        known = set(found)
+            found |= self._recurrences(event)
+        open_keys = set(found) if whole else None
         for change in changes:
             self.row = change.row
-            key = self._changed(change, known, bool(whole))
+            key = self._changed(change, open_keys)
             found[key] = None if change.cancelled else self._occurrence(change, change.start)
         return [one for one in found.values() if one]
 
-    def _changed(self, change: Event, known: set[Key], has_series: bool) -> Key:
+    def _changed(self, change: Event, open_keys: set[Key] | None) -> Key:
+        """Which occurrence a change names, and takes out of those that are still open to one (none: any)."""
         line = change.lines["RECURRENCE-ID"][0]
         if line.parameter("RANGE"):
             raise line.unfit(
@@ -128,8 +131,9 @@ class Reckoner:
             )
         named = moment(line, line.value)
         key = self.key(line, named)
-        if has_series and key not in known and named.shown <= self.limit:
-            raise line.unfit("its series has no occurrence then")
+        if open_keys is not None and key not in open_keys and named.shown <= self.limit:
+            raise line.unfit("its series has no occurrence then, or one that is changed above")
+        (open_keys or set()).discard(key)
         return key
 
     def key(self, line: Property, found: Moment) -> Key:
@@ -196,7 +200,7 @@ class Reckoner:
 
     def _listed(self, event: Event, name: str) -> Iterator[tuple[Moment, Key]]:
         for line in event.lines.get(name, []):
-            if line.parameter("VALUE").upper() == "PERIOD":
+            if name == "RDATE" and line.parameter("VALUE").upper() == "PERIOD":
                 continue
             for one in moments(line):
                 self.budget.spend(line)

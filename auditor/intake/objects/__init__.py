@@ -16,18 +16,20 @@ import polars as pl
 from auditor.intake.objects.dates import Matcher, matcher
 from auditor.intake.objects.evaluation import Schedule
 from auditor.intake.objects.shape import check, kind_of, objects
-from auditor.intake.program import Horizon, Owner, Read, UnfitError
-from auditor.intake.steps import Change, event_frame
+from auditor.intake.program import Horizon, Owner, Read, UnfitError, Work
+from auditor.intake.steps import event_frame
 from auditor.model import Period, RawTable, Rejection
 
 __all__ = ["read_objects"]
+
+MOST_WORK = 20_000_000  # of one file: dates looked at, times of day by time-values in force, rows
 
 
 @dataclass(frozen=True)
 class _Program:
     row: int
     targets: tuple[str, ...]
-    changes: list[Change]
+    frame: pl.DataFrame  # its steps
     dates: set[date]  # on which it is in force
 
 
@@ -52,10 +54,7 @@ def read_objects(
     dates = reader.calendars([(row, entry) for row, entry, kind in numbered if kind == "calendar"])
     programs = reader.schedules([(row, entry) for row, entry, kind in numbered if kind == "schedule"], dates)
     reader.pass_over([(row, entry) for row, entry, kind in numbered if kind == "calendar"])
-    frames = [
-        event_frame(one.changes, horizon, replace(owner, targets=one.targets), file) for one in programs
-    ]
-    frame = pl.concat([event_frame([], horizon, owner, file), *frames])
+    frame = pl.concat([event_frame([], horizon, owner, file), *(one.frame for one in programs)])
     faults = tuple(sorted(reader.rejected, key=lambda one: one.source_row))
     table = RawTable("events", file, hashlib.sha256(content).hexdigest(), frame, faults)
     return Read(len(entries), (table,), faults, tuple(reader.skipped))
@@ -70,6 +69,7 @@ class _Reader:
         self.file, self.owner, self.horizon, self.targets_of = file, owner, horizon, targets_of
         self.rejected: list[Rejection] = []
         self.skipped: list[Rejection] = []
+        self.work = Work(MOST_WORK)
         self._identifiers: set[str] = set()
         self._referred: set[str] = set()
 
@@ -97,6 +97,7 @@ class _Reader:
         for row, entry in entries:
             try:
                 tests = [matcher(one, "Date_List") for one in entry["Date_List"]]
+                self.work.spend(len(tests) * self.horizon.days, "Date_List")
             except UnfitError as fault:
                 self.rejected.append(fault.rejection(self.file, row))
                 continue
@@ -134,16 +135,16 @@ class _Reader:
                 raise UnfitError(
                     "Object_Name", entry["Object_Name"], "nothing says which circuits it acts on"
                 )
-        schedule = Schedule(entry, dates)
+        schedule = Schedule(entry, dates, self.work)
         changes = schedule.changes(row, self.horizon)
         if self.owner.actions != ("on", "off") and any(0 < change.level < 100 for change in changes):
             raise UnfitError("Weekly_Schedule", "", "it has levels, and acts on sensors, which have none")
-        return _Program(row, targets, changes, _dates([schedule.in_force], self.horizon))
+        frame = event_frame(changes, self.horizon, replace(self.owner, targets=targets), self.file)
+        return _Program(row, targets, frame, _dates([schedule.in_force], self.horizon))
 
 
 def _dates(tests: list[Matcher], horizon: Horizon) -> set[date]:
-    number = (horizon.last - horizon.first).days + 1
-    every = (horizon.first + timedelta(days=day) for day in range(number))
+    every = (horizon.first + timedelta(days=day) for day in range(horizon.days))
     return {day for day in every if any(matches(day) for matches in tests)}
 
 

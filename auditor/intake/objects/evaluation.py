@@ -13,10 +13,11 @@ from datetime import date, timedelta
 from typing import Any
 
 from auditor.intake.objects.dates import Matcher, matcher, period
-from auditor.intake.program import Horizon, UnfitError
+from auditor.intake.program import Horizon, UnfitError, Work
 from auditor.intake.steps import DAY, Change, day_of
 
 Levels = tuple[tuple[int, ...], tuple[float | None, ...]]  # times of day in seconds, levels; None is NULL
+_CHANGE = 10  # work; a change becomes a row, which costs more than to look at one
 _NAMES = {"inactive": 0, "active": 100}
 
 
@@ -31,7 +32,8 @@ class Special:
 class Schedule:
     """A Schedule object of the published shape; ``dates`` are the matchers of Calendars by identifier."""
 
-    def __init__(self, entry: dict[str, Any], dates: dict[str, Matcher]) -> None:
+    def __init__(self, entry: dict[str, Any], dates: dict[str, Matcher], work: Work) -> None:
+        self._work = work
         if entry.get("Out_Of_Service"):
             reason = "the object is out of service, so its program does not run; give its circuits a hold"
             raise UnfitError("Out_Of_Service", "true", reason)
@@ -103,6 +105,7 @@ class Schedule:
 
     def _day(self, lists: list[Levels]) -> list[tuple[int, float | None]]:
         times = sorted({0, *(time for own, _ in lists for time in own)})
+        self._work.spend(len(times) * len(lists), "Exception_Schedule")
         return [(time, self._at(time, lists)) for time in times]
 
     def _at(self, time: int, lists: list[Levels]) -> float | None:
@@ -121,11 +124,13 @@ class Schedule:
         found = []
         for number in range(day_of(horizon.first), day_of(horizon.last) + 1):
             day = horizon.first + timedelta(days=number - day_of(horizon.first))
+            self._work.spend(len(self.special), "Exception_Schedule")
             for time, level in self.on(day) if self.in_force(day) else []:
                 if level is None:
                     reason = (
                         f"on {day} it comes to NULL, which leaves its load to others; give a Schedule_Default"
                     )
                     raise UnfitError("Schedule_Default", "null", reason)
+                self._work.spend(_CHANGE, "Weekly_Schedule")
                 found.append(Change(number * DAY + time, level, row))
         return found

@@ -9,17 +9,18 @@ from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError, best_match
 
 from auditor.errors import UserError
-from auditor.intake.program import MOST_BYTES, UnfitError
+from auditor.intake.program import UnfitError
 
 _SCHEMA = Path(__file__).with_name("schedule.schema.json")
+_MOST_BYTES = 5_000_000  # of one file; to hold it against the shape takes its time
 _MOST_OBJECTS, _MOST_DIGITS = 5000, 100
 Object = dict[str, Any]
 
 
 def objects(content: bytes, file: str) -> list[Any]:
     """The entries of the list. Raises UserError where the file is none, or larger than is taken."""
-    if len(content) > MOST_BYTES:
-        raise UserError(f"{file} is larger than {MOST_BYTES // 1_000_000} MB; split it, a file a device.")
+    if len(content) > _MOST_BYTES:
+        raise UserError(f"{file} is larger than {_MOST_BYTES // 1_000_000} MB; split it, a file a device.")
     try:
         text = content.decode("utf-8-sig")
         found = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number, parse_int=_whole)
