@@ -19,6 +19,10 @@ from auditor.intake.program import Horizon, Owner
 DAY = 86400
 _WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _EPOCH = date(1970, 1, 1)
+_STEADY, _NO_END = (
+    21,
+    date(2199, 12, 31),
+)  # days from a first to a fourth week; the last date that input may have
 COLUMNS = (
     "event_id",
     "controller_id",
@@ -126,10 +130,15 @@ def _joined(runs: list[_Run], horizon: Horizon) -> list[tuple[list[int], int | N
         else:
             home.append(run)
     spans: list[tuple[list[int], int | None, int | None]] = [
-        (_weekdays(group), min(run.first for run in group), max(run.last for run in group))
-        for group in groups
+        (_weekdays(group), min(run.first for run in group), _end(group, last)) for group in groups
     ]
     return [*([(_weekdays(steady), None, None)] if steady else []), *spans]
+
+
+def _end(group: list[_Run], last: int) -> int:
+    """The last day; what comes every week up to the end of the horizon is not said to end there."""
+    goes_on = all(run.last > last - 7 and run.last - run.first >= _STEADY for run in group)
+    return day_of(_NO_END) if goes_on else max(run.last for run in group)
 
 
 def _home(run: _Run, groups: list[list[_Run]]) -> list[_Run] | None:
