@@ -19,7 +19,7 @@ TIMES = st.lists(st.integers(0, 23), min_size=0, max_size=3, unique=True).map(so
 
 @st.composite
 def programs(draw: st.DrawFn) -> list[Change]:
-    """A week that repeats, another from some date on, dates that have a day of their own; on and off in turn."""
+    """A week that repeats, another one from some date on, and dates with a day of their own; on, off, on…"""
     weeks = [draw(st.lists(TIMES, min_size=7, max_size=7)) for _ in range(2)]
     turn = draw(st.integers(FIRST, LAST))
     begins = draw(st.sampled_from((FIRST - 9, FIRST + 3, turn)))
