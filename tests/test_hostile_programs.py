@@ -1,9 +1,11 @@
 """Whatever a file holds, its reader says one sentence, or accounts for every entry: never a traceback.
 
-``python -m tests.bench.standards fuzz MINUTES`` goes on for longer.
+``python -m tests.bench.standards fuzz MINUTES`` goes on for longer. What that, or a test, found once stands in
+``fixtures/hostile``.
 """
 
 import json
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -100,3 +102,14 @@ def test_schedules_that_say_more_than_is_worked_out_are_rejected(monkeypatch: py
     assert [(one.source_row, one.reason) for one in found.rejections] == [
         (2, "up to here the file says more than is worked out; split it")
     ]
+
+
+HOSTILE = sorted((Path(__file__).parent.parent / "fixtures" / "hostile").iterdir())
+
+
+@pytest.mark.parametrize("path", HOSTILE, ids=[path.name for path in HOSTILE])
+def test_what_was_stumbled_over_once_is_rejected(path: Path) -> None:
+    for reader in ("objects",) if path.suffix == ".json" else ("calendar", "closures"):
+        stumble(reader, path.read_bytes())
+        found = read_all(reader, path.read_bytes())
+        assert (found.entries, len(found.rejections)) == (1, 1)

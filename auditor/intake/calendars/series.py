@@ -223,8 +223,8 @@ class Reckoner:
             yield self.key(line, start), self._between(event.row, start, end, line)
 
     def _occurrence(self, event: Event, start: Moment) -> Occurrence | None:
-        line = event.line("DTEND") or event.line("DTSTART")
-        assert line is not None
+        self._first(event)
+        line = event.line("DTEND") or event.lines["DTSTART"][0]
         end = event.end
         if isinstance(end, Length):
             return self._between(event.row, start, end, line)
