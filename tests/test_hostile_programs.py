@@ -1,6 +1,6 @@
 """Whatever a file holds, its reader says one sentence, or accounts for every entry: never a traceback.
 
-``python -m tests.bench.standards fuzz MINUTES`` goes on for longer. What that, or a test, found once stands in
+``python -m tests.bench.standards fuzz MINUTES`` goes on for longer. What was found once stands in
 ``fixtures/hostile``.
 """
 
