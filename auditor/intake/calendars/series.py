@@ -147,6 +147,7 @@ class Reckoner:
 
     def _recurrences(self, event: Event) -> Iterator[tuple[Key, Occurrence | None]]:
         starts = {self._first(event): event.start}
+        _ = event.end  # which says so where it is none, before any work is done
         except_for = {key for _, key in self._listed(event, "EXDATE")}
         starts |= {self.clocks.key(one): one for one in self._ruled(event, except_for)}
         periods: dict[Key, Occurrence | None] = {}
