@@ -190,8 +190,9 @@ def test_a_series_goes_as_a_whole_where_one_of_its_changes_has_no_equal() -> Non
     assert reasons(on_a_sunday)[1] == (
         10,
         "RECURRENCE-ID",
-        "its series has no occurrence then, or one that is changed above",
+        "its series has no occurrence then",
     )
+    assert reasons(read(OPENING, later, later))[2][2] == "a change of this occurrence stands above"
     assert [one[:2] for one in reasons(read(OPENING, "UID:opening\nnonsense"))] == [(4, "UID"), (10, "")]
 
 

@@ -115,15 +115,16 @@ class Reckoner:
         for event in whole:
             self.row = event.row
             found |= self._recurrences(event)
-        open_keys = set(found) if whole else None
+        series, changed = set(found) if whole else None, set[Key]()
         for change in changes:
             self.row = change.row
-            key = self._changed(change, open_keys)
+            key = self._changed(change, series, changed)
+            changed.add(key)
             found[key] = None if change.cancelled else self._occurrence(change, change.start)
         return [one for one in found.values() if one]
 
-    def _changed(self, change: Event, open_keys: set[Key] | None) -> Key:
-        """Which occurrence a change names, and takes out of those that are still open to one (none: any)."""
+    def _changed(self, change: Event, series: set[Key] | None, changed: set[Key]) -> Key:
+        """Which occurrence a change names: one of the series, where that is here, and none twice."""
         line = change.lines["RECURRENCE-ID"][0]
         if line.parameter("RANGE"):
             raise line.unfit(
@@ -131,9 +132,10 @@ class Reckoner:
             )
         named = moment(line, line.value)
         key = self.key(line, named)
-        if open_keys is not None and key not in open_keys and named.shown <= self.limit:
-            raise line.unfit("its series has no occurrence then, or one that is changed above")
-        (open_keys or set()).discard(key)
+        if key in changed:
+            raise line.unfit("a change of this occurrence stands above")
+        if series is not None and key not in series and named.shown <= self.limit:
+            raise line.unfit("its series has no occurrence then")
         return key
 
     def key(self, line: Property, found: Moment) -> Key:
