@@ -14,7 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import codes, evidence, start_date, visits
+from auditor.commands import codes, evidence, export, start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -74,6 +74,7 @@ def main(context: click.Context) -> None:
 main.add_command(visits)
 main.add_command(codes)
 main.add_command(evidence)
+main.add_command(export)
 
 _own_rules = click.option(
     "--rules",

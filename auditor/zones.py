@@ -44,6 +44,16 @@ class Clock:
         edges = [start, *_changes(self, start, end), end]
         return [(a, b, self.offset_at(a)) for a, b in pairwise(edges) if a < b]
 
+    def reaches(self, shown: int) -> int:
+        """The instant that a local time means by RFC 5545, section 3.3.5, both in seconds since 1970.
+
+        A time that a jump skips has the offset of before the jump; of one that comes twice it is the first.
+        """
+        before, after = self.offset_at(shown - DAY), self.offset_at(shown + DAY)
+        later = shown - after
+        is_shown_late_only = self.offset_at(shown - before) != before and self.offset_at(later) == after
+        return later if is_shown_late_only else shown - before
+
 
 @lru_cache(maxsize=4096)
 def _changes(clock: Clock, start: int, end: int) -> tuple[int, ...]:
