@@ -5,19 +5,16 @@ import hashlib
 import json
 import re
 import subprocess
-import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
 import pytest
 
-from auditor.errors import UserError
 from auditor.pack.views import css_text
 from auditor.report.links import page_name
 from auditor.report.rows import Row
 
-from .conftest import Console, contents
+from .conftest import contents
 from .pack_case import SCRIPT, kept, pack
 
 CLAIMS = re.compile(r"complian|compliant|certif|approved|guarantee|violat", re.I)
@@ -298,59 +295,3 @@ def test_the_matrix_has_every_site_and_every_outcome_in_letters(out: Path, facts
     cells = re.findall(r'<span class="letters">([^<]+)</span>', body)
     assert cells == [letters[row["outcome"]] for site in "LDE" for row in facts[site]["items"]]
     assert page.count(f'href="{page_name("D")}"') == 1
-
-
-def test_one_site_has_no_matrix(store: Path, tmp_path: Path) -> None:
-    pack(store, tmp_path, "L")
-    assert not (tmp_path / "matrix.html").exists()
-
-
-# Refused --------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("words", "said"),
-    [
-        (("--site", "Q"), 'there is no site "Q" in this store; did you mean'),
-        (("--site", "L", "--code", "iecc-2020"), "did you mean"),
-        ((), "name sites with --site ID, or ask for all with --all-sites"),
-        (("--site", "L", "--all-sites"), "name sites with --site ID, or ask for all with --all-sites"),
-    ],
-)
-def test_what_cannot_be_made_is_said_in_a_sentence(
-    console: Callable[..., Console], store: Path, tmp_path: Path, words: tuple[str, ...], said: str
-) -> None:
-    status, _, error = console("evidence", "--store", store, "--out", tmp_path / "out", *words)
-    assert status == 2 and said in error
-    assert not (tmp_path / "out").exists()
-
-
-def test_pdf_without_its_library_says_what_to_install(
-    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setitem(sys.modules, "weasyprint", None)
-    with pytest.raises(UserError, match=r"PDF needs the package weasyprint; install it with pip install"):
-        pack(store, tmp_path / "out", "L", paper="a4")
-    assert not (tmp_path / "out").exists()
-
-
-def test_the_command_says_how_each_site_came_out(
-    console: Callable[..., Console], store: Path, tmp_path: Path
-) -> None:
-    status, said, _ = console("evidence", "--store", store, "--all-sites", "--out", tmp_path)
-    assert status == 0
-    assert re.search(
-        r"^L: \d+ contrary, \d+ insufficient data, \d+ consistent, \d+ not applicable$", said, re.M
-    )
-    assert said.splitlines()[-1] == f"Pack: {tmp_path.resolve()}"
-
-
-def test_an_amendment_of_ones_own_is_named_as_such(
-    console: Callable[..., Console], store: Path, tmp_path: Path
-) -> None:
-    own = Path(__file__).parent.parent / "fixtures" / "codes"
-    words = ("--site", "L", "--code", "example-state-2021", "--codes", own)
-    assert console("evidence", "--store", store, "--out", tmp_path, *words)[0] == 0
-    page = (tmp_path / page_name("L")).read_text("utf-8")
-    assert "amends iecc-2021" in page and "file example-state.toml" in page
-    assert "does not ask for this, as far as these data go" in page  # motion control, which it takes away
