@@ -1,7 +1,9 @@
 """Where words go in a picture: beside what they name, clear of what is painted."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 from auditor.picture.frame import MINUTES, Frame
 from auditor.picture.shapes import Span
@@ -88,8 +90,10 @@ def _spread(first: int, last: int) -> Iterable[float]:
 
 def _common(patch: Sequence[Span], first: float, last: float) -> tuple[int, int]:
     """The minutes that a patch holds on all its days of a stretch; none where it does not reach so far."""
-    spans = [span for span in patch if first - 1 < span[0] < last]
-    if not spans or patch[0][0] > first or patch[-1][0] + 1 < last:
+    if patch[0][0] > first or patch[-1][0] + 1 < last:
+        return 0, 0
+    spans = patch[bisect_right(patch, (first - 1, inf)) : bisect_left(patch, (last,))]  # in order of days
+    if not spans:
         return 0, 0
     return max(span[1] for span in spans), min(span[2] for span in spans)
 
