@@ -10,7 +10,6 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from auditor.pack.views import css_text
 from auditor.report.links import page_name
 from auditor.report.rows import Row
 
@@ -167,6 +166,13 @@ def test_every_page_carries_the_cautions(out: Path, pages: dict[str, str]) -> No
         assert "never switch off egress, emergency, security or care lighting" in page
 
 
+def test_a_sensor_that_acts_on_nothing_is_listed_as_such(
+    facts: dict[str, Row], pages: dict[str, str]
+) -> None:
+    assert [row["circuits"] for row in facts["D"]["sensors"]] == [[]]
+    assert "<td>photocontrol</td><td>nothing</td>" in pages["D"]
+
+
 def test_the_connected_load_is_summed_as_a_hand_does_it(facts: dict[str, Row], pages: dict[str, str]) -> None:
     # interior 450.5 + 1,200 = 1,650.5 W; parking 2,000 W; the walkway's watts are not exported
     told = {row["area"]: (row["watts"], row["unknown"]) for row in facts["L"]["connected_load"]}
@@ -265,10 +271,6 @@ def test_names_are_text_and_never_markup(out: Path) -> None:
     for name, content in contents(out).items():
         if name.endswith(".html"):
             assert SCRIPT not in content.decode() and "<script" not in content.decode()
-
-
-def test_text_in_a_style_sheet_cannot_end_it() -> None:
-    assert css_text('a"</style>') == r'"a\22 \3c \2f style\3e "'
 
 
 def test_every_item_to_be_tested_has_a_blank_form(facts: dict[str, Row], pages: dict[str, str]) -> None:
