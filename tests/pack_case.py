@@ -46,7 +46,10 @@ def tables() -> Tables:
             {"circuit_id": "L6", "controller_id": "LA", "area": "security", "connected_watts": 60},
             {"circuit_id": "D1", "controller_id": "DA", "area": "facade", "connected_watts": 100},
         ],
-        "sensors": [{"sensor_id": "LP", "controller_id": "LB", "kind": "photocontrol", "circuits": "L3;L4"}],
+        "sensors": [
+            {"sensor_id": "LP", "controller_id": "LB", "kind": "photocontrol", "circuits": "L3;L4"},
+            {"sensor_id": "LQ", "controller_id": "LA", "kind": "photocontrol", "circuits": ""},
+        ],
         "events": [
             step
             | {

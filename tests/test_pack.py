@@ -10,6 +10,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from auditor.pack import writing
 from auditor.pack.views import css_text
 from auditor.report.links import page_name
 from auditor.report.rows import Row
@@ -84,6 +85,24 @@ def test_what_an_earlier_pack_left_goes_and_what_is_not_ours_stays(store: Path, 
     page = Path(page_name("L"))
     wanted = {page.name, page.with_suffix(".json").name, "evidence.schema.json", "SHA256SUMS", "notes.html"}
     assert names == wanted
+
+
+def test_a_pack_comes_whole_or_not_at_all(
+    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pack(store, tmp_path / "old", "L")
+    before = contents(tmp_path / "old")
+    monkeypatch.setattr(writing, "matrix_page", lambda sites: sites["none"])  # what fails, fails late
+    for folder in (tmp_path / "old", tmp_path / "new"):
+        with pytest.raises(TypeError):
+            pack(store, folder)
+    assert contents(tmp_path / "old") == before
+    assert [path.name for path in tmp_path.iterdir()] == ["old"]
+
+
+def test_a_sensor_that_names_no_circuit_says_so(facts: dict[str, Row], pages: dict[str, str]) -> None:
+    assert [row["circuits"] for row in facts["L"]["sensors"]] == [["L3", "L4"], []]
+    assert "nothing: the export names no circuit" in pages["L"]
 
 
 def test_the_files_and_their_hashes_are_those_of_the_audit(store: Path, facts: dict[str, Row]) -> None:

@@ -99,7 +99,9 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
         "circuits": [
             {name: row[name] for name in _OF_CIRCUIT} | {"source": source(row)} for row in own("circuits")
         ],
-        "sensors": [_plain(row, "site_id") for row in own("site_sensors")],
+        "sensors": [
+            _plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("site_sensors")
+        ],
         "connected_load": [_plain(row, "site_id") for row in own("load")],
         "sequence": _sequence(own("circuits"), shelves),
         "closures": [_plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("closures")],
