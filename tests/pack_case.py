@@ -44,11 +44,14 @@ def tables() -> Tables:
             {"circuit_id": "L5", "controller_id": "LA", "area": "egress", "connected_watts": 80}
             | {"exempt_reason": "Exit route", "must_be_lit": "always"},
             {"circuit_id": "L6", "controller_id": "LA", "area": "security", "connected_watts": 60},
+            {"circuit_id": "L7", "controller_id": "LA", "area": "facade", "connected_watts": 300}
+            | {"in_use": "false"},
             {"circuit_id": "D1", "controller_id": "DA", "area": "facade", "connected_watts": 100},
         ],
         "sensors": [
             {"sensor_id": "LP", "controller_id": "LB", "kind": "photocontrol", "circuits": "L3;L4"},
             {"sensor_id": "LQ", "controller_id": "LA", "kind": "photocontrol", "circuits": ""},
+            {"sensor_id": "LR", "controller_id": "LA", "kind": "occupancy", "circuits": "L1", "in_use": "no"},
         ],
         "events": [
             step

@@ -112,8 +112,8 @@ def test_the_files_and_their_hashes_are_those_of_the_audit(store: Path, facts: d
     for name, row in told.items():
         assert row["sha256"] == hashlib.sha256((source / name).read_bytes()).hexdigest()
     assert (told["circuits.csv"]["rows"], told["circuits.csv"]["kept"], told["circuits.csv"]["rejected"]) == (
-        7,
-        7,
+        8,
+        8,
         0,
     )
 
@@ -197,6 +197,24 @@ def test_the_connected_load_is_summed_as_a_hand_does_it(facts: dict[str, Row], p
         "security": (60.0, None),
     }
     assert "450.5 + 1\u202f200 = 1650.5 W" in pages["L"]
+
+
+def test_what_is_in_the_export_and_not_in_use_is_listed_with_its_rows(
+    facts: dict[str, Row], pages: dict[str, str]
+) -> None:
+    told = [
+        (row["kind"], row["id"], row["connected_watts"], row["source"]) for row in facts["L"]["not_in_use"]
+    ]
+    assert told == [
+        ("circuit", "L7", 300, {"file": "circuits.csv", "row": 8}),
+        ("occupancy sensor", "LR", None, {"file": "sensors.csv", "row": 4}),
+    ]
+    cover, rest = pages["L"].split('id="files"')
+    assert (
+        "circuit L7, occupancy sensor LR" in cover and '<span class="from">circuits.csv row 8</span>' in rest
+    )
+    (said,) = [row["said"] for row in item(facts["L"], "facade-night-off")["rows"]]
+    assert said.startswith("No facade or landscape circuit in use is in the export")
 
 
 def test_a_claimed_exemption_says_who_looked_at_it_or_that_nobody_is_named(

@@ -13,7 +13,7 @@ from auditor.resources import query
 from auditor.store import Connection
 from auditor.wording import hours_text
 
-FORM_OF_FACTS = "1"  # of reports/evidence/schema.json
+FORM_OF_FACTS = "2"  # of reports/evidence/schema.json
 _OF_SITE = (
     *("site_id", "name", "address", "region", "site_type", "latitude", "longitude"),
     *("timezone", "timezone_looked_up"),
@@ -48,7 +48,7 @@ def _shelves(connection: Connection) -> dict[str, Groups]:
     """Rows of the report's queries and of the pack's own, under the id that they are asked for by."""
     keys = {"clock_errors": "controller_id", "sensors": "circuit_id"}
     report = ("devices", "clock_errors", "circuits", "sensors", "hours")
-    own = ("load", "closures", "claims", "findings", "unseen", "rejected")
+    own = ("load", "unused", "closures", "claims", "findings", "unseen", "rejected")
     shelves = {name: by(fetch(connection, name), keys.get(name, "site_id")) for name in report}
     shelves |= {name: by(_asked(connection, name), "site_id") for name in own}
     shelves["site_sensors"] = by(_asked(connection, "sensors"), "site_id")
@@ -102,6 +102,7 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
         "sensors": [
             _plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("site_sensors")
         ],
+        "not_in_use": [_plain(row, "site_id") for row in own("unused")],
         "connected_load": [_plain(row, "site_id") for row in own("load")],
         "sequence": _sequence(own("circuits"), shelves),
         "closures": [_plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("closures")],

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "Enter tomorrow as a holiday on the device, see that the circuit stays off all day, and that the ordinary program is back on the day after; then take the date out again."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "closures"]
 --
