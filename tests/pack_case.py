@@ -1,5 +1,6 @@
 """A small portfolio for packs: a library with many kinds of circuits, and sites without a known code."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.codes import load_codes
@@ -87,7 +88,11 @@ def kept(folder: Path) -> Path:
 
 
 def pack(
-    store: Path, out: Path, sites: str = "LDE", edition: str | None = None, paper: Paper | None = None
+    store: Path,
+    out: Path,
+    sites: Sequence[str] = "LDE",
+    edition: str | None = None,
+    paper: Paper | None = None,
 ) -> dict[str, Row]:
     """The facts of each site, after writing its pack."""
     with kept_store(store, FORMAT) as connection:

@@ -15,7 +15,7 @@ from auditor.pack.views import css_text
 from auditor.report.links import page_name
 from auditor.report.rows import Row
 
-from .conftest import contents
+from .conftest import contents, run_audit, small, write_folder
 from .pack_case import SCRIPT, kept, pack
 
 CLAIMS = re.compile(r"complian|compliant|certif|approved|guarantee|violat", re.I)
@@ -318,6 +318,43 @@ def test_every_item_to_be_tested_has_a_blank_form(facts: dict[str, Row], pages: 
     assert [int(place) for place in re.findall(r"<h3>(\d+)\.", part)] == wanted
     assert part.count("Actual response") == len(wanted)
     assert set(re.findall(r"<dd>(.*?)</dd>", part)) == {""}  # blank: for the tester to fill in
+
+
+def test_a_form_names_what_must_stay_lit_on_the_devices_that_it_tests(
+    facts: dict[str, Row], pages: dict[str, str]
+) -> None:
+    # on LA hang L5 (egress, a duty) and L6 (security); on LB, with all exterior light, neither
+    stay = {row["item"]: row["stay_lit"] for row in facts["L"]["items"]}
+    for name in ("export-soundness", "clock-backup", "interior-shutoff"):
+        assert stay[name] == ["L5", "L6"], name
+    assert stay["exterior-daylight-off"] == []
+    part = pages["L"][pages["L"].index('id="forms"') :]
+    for place in (8, 20):
+        form = re.split(r"</article>", part[part.index(f"<h3>{place}. ") :])[0]
+        assert "Must stay lit on the same devices: L5 (egress, must be lit: always, claimed exempt)" in form
+        assert "L6 (security)" in form and "agree with the authority having jurisdiction" in form
+
+
+@pytest.mark.parametrize(
+    ("site", "circuit", "why"),
+    [
+        ({}, {"name": "EXITS and stairs"}, "its name says exit"),
+        ({"site_type": "Elder home"}, {"area": "interior"}, "a site for care, by its name or type"),
+        ({}, {"area": "egress", "name": "Egress, in use no more", "in_use": "no"}, "egress"),
+    ],
+)
+def test_what_only_hints_at_light_that_must_stay_counts(
+    tmp_path: Path, site: dict[str, object], circuit: dict[str, object], why: str
+) -> None:
+    given = small()
+    given["sites"][0] |= site
+    given["circuits"][0] |= circuit
+    store = tmp_path / "kept.duckdb"
+    run_audit(write_folder(tmp_path / "in", given), tmp_path / "out", store, days=2, pages=0)
+    told = {
+        row["circuit_id"]: row["why"] for row in pack(store, tmp_path / "pack", ["01"])["01"]["must_stay_lit"]
+    }
+    assert told["011"] == why
 
 
 def test_the_matrix_has_every_site_and_every_outcome_in_letters(out: Path, facts: dict[str, Row]) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from auditor.codes import Codes
 from auditor.evidence import Evidence
 from auditor.pack.fixed import CANNOT_SHOW, CAUTIONS, METHOD
-from auditor.pack.items import Decided
+from auditor.pack.items import Decided, staying
 from auditor.report.devices import device_view
 from auditor.report.programs import programs
 from auditor.report.rows import Groups, Row, by, fetch, rows_of
@@ -37,7 +37,9 @@ def site_facts(
     shared = _shared(connection, versions)
     decided = Decided(found, codes)
     for site in _asked(connection, "site", edition=edition):
-        yield shared | _site(site, shelves, codes) | {"items": decided.items(site["site_id"])}
+        facts = shared | _site(site, shelves, codes)
+        items = decided.items(site["site_id"])
+        yield facts | {"items": [item | {"stay_lit": staying(item["rows"], facts)} for item in items]}
 
 
 def _asked(connection: Connection, name: str, **params: object) -> list[Row]:
@@ -48,7 +50,7 @@ def _shelves(connection: Connection) -> dict[str, Groups]:
     """Rows of the report's queries and of the pack's own, under the id that they are asked for by."""
     keys = {"clock_errors": "controller_id", "sensors": "circuit_id"}
     report = ("devices", "clock_errors", "circuits", "sensors", "hours")
-    own = ("load", "unused", "closures", "claims", "findings", "unseen", "rejected")
+    own = ("load", "unused", "staying", "closures", "claims", "findings", "unseen", "rejected")
     shelves = {name: by(fetch(connection, name), keys.get(name, "site_id")) for name in report}
     shelves |= {name: by(_asked(connection, name), "site_id") for name in own}
     shelves["site_sensors"] = by(_asked(connection, "sensors"), "site_id")
@@ -103,6 +105,7 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
             _plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("site_sensors")
         ],
         "not_in_use": [_plain(row, "site_id") for row in own("unused")],
+        "must_stay_lit": [_plain(row, "site_id") for row in own("staying")],
         "connected_load": [_plain(row, "site_id") for row in own("load")],
         "sequence": _sequence(own("circuits"), shelves),
         "closures": [_plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("closures")],

@@ -92,7 +92,10 @@ def css_text(text: str) -> str:
 
 
 def _view(connection: Connection, facts: Row) -> Row:
-    items = [item | {"groups": _groups(item["rows"]), "form": _form(item)} for item in facts["items"]]
+    items = [
+        item | {"groups": _groups(item["rows"]), "form": _form(item), "kept": _kept(item, facts)}
+        for item in facts["items"]
+    ]
     return facts | {
         "label": facts["site"]["name"] or facts["site"]["site_id"],
         "edition_words": edition_words(facts["edition"]),
@@ -150,6 +153,12 @@ def _sources(rows: Sequence[Row]) -> list[Row]:
 def _form(item: Row) -> bool:
     """Whether there is something to test: the item is asked, or about the export, and has a subject."""
     return item["outcome"] != NOT_APPLICABLE or any(row["subject_kind"] != "site" for row in item["rows"])
+
+
+def _kept(item: Row, facts: Row) -> str:
+    """The circuits that stay lit through an item's test: "L5 (egress), L6 (security)"."""
+    told = [row for row in facts["must_stay_lit"] if row["circuit_id"] in item["stay_lit"]]
+    return ", ".join(f"{row['circuit_id']} ({row['why']})" for row in told)
 
 
 def _sum(load: Row, circuits: Sequence[Row]) -> str:
