@@ -1,21 +1,18 @@
 """The pack for a reviewer: every line has its rows, nothing is hidden, and nothing more is claimed."""
 
 import csv
-import hashlib
 import json
 import re
-import subprocess
 from pathlib import Path
 
 import jsonschema
 import pytest
 
-from auditor.pack import writing
 from auditor.pack.views import css_text
 from auditor.report.links import page_name
 from auditor.report.rows import Row
 
-from .conftest import contents, run_audit, small, write_folder
+from .conftest import contents
 from .pack_case import SCRIPT, kept, pack
 
 CLAIMS = re.compile(r"complian|compliant|certif|approved|guarantee|violat", re.I)
@@ -51,7 +48,7 @@ def item(found: Row, name: str) -> Row:
     return wanted
 
 
-# Files ----------------------------------------------------------------------------------------------------
+# Form -----------------------------------------------------------------------------------------------------
 
 
 def test_the_facts_are_those_of_the_published_schema(out: Path, facts: dict[str, Row]) -> None:
@@ -64,58 +61,9 @@ def test_the_facts_are_those_of_the_published_schema(out: Path, facts: dict[str,
     assert not check.is_valid(broken)
 
 
-def test_the_sums_are_those_that_sha256sum_checks(out: Path) -> None:
-    lines = [line.split("  ") for line in (out / "SHA256SUMS").read_text("utf-8").splitlines()]
-    assert {name for _, name in lines} == {path.name for path in out.iterdir()} - {"SHA256SUMS"}
-    assert all(hashlib.sha256((out / name).read_bytes()).hexdigest() == digest for digest, name in lines)
-    checked = subprocess.run(["sha256sum", "-c", "SHA256SUMS"], cwd=out, capture_output=True, check=False)
-    assert checked.returncode == 0, checked.stderr
-
-
-def test_a_second_run_gives_the_same_bytes(store: Path, out: Path, tmp_path: Path) -> None:
-    pack(store, tmp_path / "again")
-    assert contents(tmp_path / "again") == contents(out)
-
-
-def test_what_an_earlier_pack_left_goes_and_what_is_not_ours_stays(store: Path, tmp_path: Path) -> None:
-    pack(store, tmp_path)
-    (tmp_path / "notes.html").write_text("mine")
-    pack(store, tmp_path, "L")
-    names = {path.name for path in tmp_path.iterdir()}
-    page = Path(page_name("L"))
-    wanted = {page.name, page.with_suffix(".json").name, "evidence.schema.json", "SHA256SUMS", "notes.html"}
-    assert names == wanted
-
-
-def test_a_pack_comes_whole_or_not_at_all(
-    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    pack(store, tmp_path / "old", "L")
-    before = contents(tmp_path / "old")
-    monkeypatch.setattr(writing, "matrix_page", lambda sites: sites["none"])  # what fails, fails late
-    for folder in (tmp_path / "old", tmp_path / "new"):
-        with pytest.raises(TypeError):
-            pack(store, folder)
-    assert contents(tmp_path / "old") == before
-    assert [path.name for path in tmp_path.iterdir()] == ["old"]
-
-
 def test_a_sensor_that_names_no_circuit_says_so(facts: dict[str, Row], pages: dict[str, str]) -> None:
     assert [row["circuits"] for row in facts["L"]["sensors"]] == [["L3", "L4"], []]
     assert "nothing: the export names no circuit" in pages["L"]
-
-
-def test_the_files_and_their_hashes_are_those_of_the_audit(store: Path, facts: dict[str, Row]) -> None:
-    source = store.parent / "in"
-    told = {row["file"]: row for row in facts["L"]["files"]}
-    assert set(told) == {path.name for path in source.iterdir()}
-    for name, row in told.items():
-        assert row["sha256"] == hashlib.sha256((source / name).read_bytes()).hexdigest()
-    assert (told["circuits.csv"]["rows"], told["circuits.csv"]["kept"], told["circuits.csv"]["rejected"]) == (
-        8,
-        8,
-        0,
-    )
 
 
 # Traced ---------------------------------------------------------------------------------------------------
@@ -295,7 +243,7 @@ def test_the_edition_of_the_command_goes_before_the_sites_own(store: Path, tmp_p
     }
 
 
-# Hostile words, forms, the matrix -------------------------------------------------------------------------
+# Hostile words, the matrix --------------------------------------------------------------------------------
 
 
 def test_names_are_text_and_never_markup(out: Path) -> None:
@@ -306,55 +254,6 @@ def test_names_are_text_and_never_markup(out: Path) -> None:
 
 def test_text_in_a_style_sheet_cannot_end_it() -> None:
     assert css_text('a"</style>') == r'"a\22 \3c \2f style\3e "'
-
-
-def test_every_item_to_be_tested_has_a_blank_form(facts: dict[str, Row], pages: dict[str, str]) -> None:
-    part = pages["L"][pages["L"].index('id="forms"') : pages["L"].index('id="method"')]
-    wanted = [
-        row["place"]
-        for row in facts["L"]["items"]
-        if row["outcome"] != "not applicable" or any(told["subject_kind"] != "site" for told in row["rows"])
-    ]
-    assert [int(place) for place in re.findall(r"<h3>(\d+)\.", part)] == wanted
-    assert part.count("Actual response") == len(wanted)
-    assert set(re.findall(r"<dd>(.*?)</dd>", part)) == {""}  # blank: for the tester to fill in
-
-
-def test_a_form_names_what_must_stay_lit_on_the_devices_that_it_tests(
-    facts: dict[str, Row], pages: dict[str, str]
-) -> None:
-    # on LA hang L5 (egress, a duty) and L6 (security); on LB, with all exterior light, neither
-    stay = {row["item"]: row["stay_lit"] for row in facts["L"]["items"]}
-    for name in ("export-soundness", "clock-backup", "interior-shutoff"):
-        assert stay[name] == ["L5", "L6"], name
-    assert stay["exterior-daylight-off"] == []
-    part = pages["L"][pages["L"].index('id="forms"') :]
-    for place in (8, 20):
-        form = re.split(r"</article>", part[part.index(f"<h3>{place}. ") :])[0]
-        assert "Must stay lit on the same devices: L5 (egress, must be lit: always, claimed exempt)" in form
-        assert "L6 (security)" in form and "agree with the authority having jurisdiction" in form
-
-
-@pytest.mark.parametrize(
-    ("site", "circuit", "why"),
-    [
-        ({}, {"name": "EXITS and stairs"}, "its name says exit"),
-        ({"site_type": "Elder home"}, {"area": "interior"}, "a site for care, by its name or type"),
-        ({}, {"area": "egress", "name": "Egress, in use no more", "in_use": "no"}, "egress"),
-    ],
-)
-def test_what_only_hints_at_light_that_must_stay_counts(
-    tmp_path: Path, site: dict[str, object], circuit: dict[str, object], why: str
-) -> None:
-    given = small()
-    given["sites"][0] |= site
-    given["circuits"][0] |= circuit
-    store = tmp_path / "kept.duckdb"
-    run_audit(write_folder(tmp_path / "in", given), tmp_path / "out", store, days=2, pages=0)
-    told = {
-        row["circuit_id"]: row["why"] for row in pack(store, tmp_path / "pack", ["01"])["01"]["must_stay_lit"]
-    }
-    assert told["011"] == why
 
 
 def test_the_matrix_has_every_site_and_every_outcome_in_letters(out: Path, facts: dict[str, Row]) -> None:

@@ -93,7 +93,9 @@ def css_text(text: str) -> str:
 
 def _view(connection: Connection, facts: Row) -> Row:
     items = [
-        item | {"groups": _groups(item["rows"]), "form": _form(item), "kept": _kept(item, facts)}
+        item
+        | {"groups": _groups(item["rows"]), "form": _form(item)}
+        | {"tested": _groups(_tested(item)), "kept": _kept(item, facts)}
         for item in facts["items"]
     ]
     return facts | {
@@ -151,8 +153,15 @@ def _sources(rows: Sequence[Row]) -> list[Row]:
 
 
 def _form(item: Row) -> bool:
-    """Whether there is something to test: the item is asked, or about the export, and has a subject."""
-    return item["outcome"] != NOT_APPLICABLE or any(row["subject_kind"] != "site" for row in item["rows"])
+    """Whether there is something to test: nothing of what is not applicable, but a claim can be looked at."""
+    claims = not item["of_code"] and any(row["subject_kind"] != "site" for row in item["rows"])
+    return item["outcome"] != NOT_APPLICABLE or claims
+
+
+def _tested(item: Row) -> list[Row]:
+    """The rows that a form is about: what is not applicable is not tested beside what is."""
+    rows = [row for row in item["rows"] if row["outcome"] != NOT_APPLICABLE]
+    return rows or list(item["rows"])
 
 
 def _kept(item: Row, facts: Row) -> str:
