@@ -37,15 +37,21 @@ def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
     ``steps`` are rows of the store's events in program order.
     Example: "Every day: on 20 min after sunset, off at 23:00."
     """
-    groups: dict[tuple[str, str], list[str]] = {}
+    return [sentence for sentence, _ in program_parts(steps)]
+
+
+def program_parts(steps: Sequence[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The sentences of ``program_sentences``, each with the steps that it tells."""
+    groups: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for step in steps:
         calendar = f"on dates of calendar “{step['calendar']}”" if step["calendar"] else ""
         when = " ".join(
             part for part in (calendar, season_text(step["season_from"], step["season_until"])) if part
         )
-        groups.setdefault((days_text(step["days_mask"]), when), []).append(step_text(step))
+        groups.setdefault((days_text(step["days_mask"]), when), []).append(step)
     return [
-        f"{days}{', ' + when if when else ''}: {', '.join(words)}." for (days, when), words in groups.items()
+        (f"{days}{', ' + when if when else ''}: {', '.join(map(step_text, told))}.", told)
+        for (days, when), told in groups.items()
     ]
 
 

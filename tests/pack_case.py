@@ -16,7 +16,9 @@ SCRIPT = '<script>alert("x")</script>'
 
 
 def tables() -> Tables:
-    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit. E: a strange code."""
+    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit, a place too far east. E: a
+    strange code, nothing else.
+    """
     step = {"days": "daily", "anchor": "clock"}
     return {
         "sites": [
@@ -35,7 +37,8 @@ def tables() -> Tables:
             | {"clock_reading": "2026-11-03T09:05:00", "clock_backup_hours": 9},
             {"controller_id": "LB", "site_id": "L", "read_at": "2026-11-03T14:00:00Z", "dst_rule": "none"}
             | {"clock_reading": "2026-11-03T10:00:00"},
-            {"controller_id": "DA", "site_id": "D", "read_at": "2026-11-02T14:00:00Z", "dst_rule": "zone"},
+            {"controller_id": "DA", "site_id": "D", "read_at": "2026-11-02T14:00:00Z", "dst_rule": "zone"}
+            | {"latitude": 41, "longitude": -60},
         ],
         "circuits": [
             {"circuit_id": "L1", "controller_id": "LA", "area": "interior", "connected_watts": 450.5},
@@ -67,7 +70,8 @@ def tables() -> Tables:
             | {"event_id": "2", "controller_id": "LA", "targets": "L1", "action": "off", "time": "20:00"},
             step
             | {"event_id": "3", "controller_id": "LA", "targets": "L2", "action": "off", "time": "23:30"},
-            step | {"event_id": "4", "controller_id": "DA", "targets": "D1", "action": "on", "time": "17:00"},
+            step
+            | {"event_id": "4", "controller_id": "DA", "targets": "D1", "action": "on", "anchor": "sunset"},
             step
             | {"event_id": "5", "controller_id": "DA", "targets": "D1", "action": "off", "time": "22:00"},
         ],

@@ -101,6 +101,31 @@ def test_the_steps_behind_an_outcome_are_the_circuits_own(facts: dict[str, Row])
     assert steps == {"L1": [2, 3], "L2": [2, 4]}  # rows of events.csv: on for both, and the off of each
 
 
+def test_every_line_of_the_sequence_has_the_rows_that_it_tells(
+    facts: dict[str, Row], pages: dict[str, str]
+) -> None:
+    told = {tuple(row["circuits"]): row["lines"] for row in facts["L"]["sequence"]}
+    rows = [[tuple(row.values()) for row in line["rows"]] for line in told["L3", "L4"]]
+    assert rows == [  # no step of their own, and the sensor that acts on both
+        [("circuits", "L3", "circuits.csv", 4), ("circuits", "L4", "circuits.csv", 5)],
+        [("sensors", "LP", "sensors.csv", 2)],
+    ]
+    assert [row["id"] for row in told["L1",][0]["rows"]] == ["1", "2"]
+    assert "step 1: events.csv row 2; step 3: events.csv row 4" in pages["L"]  # of L2
+
+
+def test_whose_sun_a_device_goes_by_stands_beside_its_steps_and_its_place(
+    facts: dict[str, Row], pages: dict[str, str]
+) -> None:
+    # set 14.5 degrees east of the site: 14.5 / 15 h = 58 min earlier, sunrise and sunset alike
+    (line,) = facts["D"]["sequence"][0]["lines"]
+    assert line["sentence"] == "Every day: on at sunset, off at 22:00."
+    assert line["sun"] == "By the location set in the device sunset is 58 min early (median of the dates)."
+    assert "sunrise is 58 min early and sunset is 58 min early" in facts["D"]["devices"][0]["sun"]
+    assert pages["D"].count("By the location set in the device") >= 2
+    assert {row["sun"] for row in facts["L"]["devices"]} == {None}
+
+
 def test_the_page_says_rows_beside_what_is_said(pages: dict[str, str]) -> None:
     assert "circuits.csv 3; closures.csv 2; events.csv 2, 4; hours.csv 2" in pages["L"]
 

@@ -1,13 +1,13 @@
 """All that a pack says of a site, as facts that JSON can hold: the document is drawn from these alone."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from auditor.codes import Codes
 from auditor.evidence import Evidence
 from auditor.pack.fixed import CANNOT_SHOW, CAUTIONS, METHOD
 from auditor.pack.items import Decided, staying
+from auditor.pack.sequence import sequence, sun_words
 from auditor.report.devices import device_view
-from auditor.report.programs import programs
 from auditor.report.rows import Groups, Row, by, fetch, rows_of
 from auditor.resources import query
 from auditor.store import Connection
@@ -54,6 +54,7 @@ def _shelves(connection: Connection) -> dict[str, Groups]:
     shelves = {name: by(fetch(connection, name), keys.get(name, "site_id")) for name in report}
     shelves |= {name: by(_asked(connection, name), "site_id") for name in own}
     shelves["site_sensors"] = by(_asked(connection, "sensors"), "site_id")
+    shelves["sun"] = by(_asked(connection, "sun"), "controller_id")
     shelves["steps"] = by(fetch(connection, "steps"), "for_sensor", "target")
     return shelves
 
@@ -97,7 +98,7 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
         "edition": _edition(site, codes),
         "hours": hours_text(own("hours")) or None,
         "hours_source": [source(row) for row in own("hours")],
-        "devices": [_device(row, shelves["clock_errors"]) for row in own("devices")],
+        "devices": [_device(row, shelves) for row in own("devices")],
         "circuits": [
             {name: row[name] for name in _OF_CIRCUIT} | {"source": source(row)} for row in own("circuits")
         ],
@@ -107,7 +108,7 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
         "not_in_use": [_plain(row, "site_id") for row in own("unused")],
         "must_stay_lit": [_plain(row, "site_id") for row in own("staying")],
         "connected_load": [_plain(row, "site_id") for row in own("load")],
-        "sequence": _sequence(own("circuits"), shelves),
+        "sequence": sequence(own("circuits"), shelves),
         "closures": [_plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("closures")],
         "exemptions": [_claim(row) for row in own("claims")],
         "findings": [_plain(row, "site_id") for row in own("findings")],
@@ -141,20 +142,13 @@ def _edition(site: Row, codes: Codes) -> Row | None:
     }
 
 
-def _device(device: Row, errors: Groups) -> Row:
-    view = device_view(device, errors.get(device["controller_id"], []))
+def _device(device: Row, shelves: dict[str, Groups]) -> Row:
+    key = device["controller_id"]
+    view = device_view(device, shelves["clock_errors"].get(key, []))
     told = {name: view[name] for name in ("controller_id", "clock", "rule", "place", "hold", "remote")}
     moments = {name: device[name] for name in ("read_at_utc", "clock_reading_local", "last_contact_utc")}
+    told |= {"sun": sun_words(shelves["sun"].get(key, []))}
     return told | moments | {"clock_backup_hours": device["clock_backup_hours"], "source": source(device)}
-
-
-def _sequence(circuits: Sequence[Row], shelves: dict[str, Groups]) -> list[Row]:
-    """The programs in plain sentences, told once where several circuits run the same."""
-    return [
-        {"controller_id": told["controller_id"], "hold": told["hold"]}
-        | {"circuits": [row["circuit_id"] for row in told["circuits"]], "sentences": list(told["lines"])}
-        for told in programs(circuits, shelves["sensors"], shelves["steps"])
-    ]
 
 
 def _claim(row: Row) -> Row:

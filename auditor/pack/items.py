@@ -105,6 +105,12 @@ def rows_text(sources: Sequence[Mapping[str, object]]) -> str:
     return "; ".join(f"{file} {_ranges(rows)}" for file, rows in told.items())
 
 
+def named_rows(rows: Sequence[Row]) -> str:
+    """Rows with the id that each has: "step 1: events.csv row 2; sensor P: sensors.csv row 3"."""
+    kinds = {"events": "step", "sensors": "sensor", "circuits": "circuit"}
+    return "; ".join(f"{kinds[row['table']]} {row['id']}: {row['file']} row {row['row']}" for row in rows)
+
+
 def _ranges(rows: Sequence[int]) -> str:
     """Numbers in order, neighbours joined: "12–15, 18"."""
     ranges: list[list[int]] = []

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from auditor.pack.drawings import for_printer
 from auditor.pack.fixed import FORM, LONG_ANSWERS, SIGNATURES
-from auditor.pack.items import rows_text
+from auditor.pack.items import named_rows, rows_text
 from auditor.report.assets import assets
 from auditor.report.drawn import with_pictures
 from auditor.report.links import page_name
@@ -115,6 +115,7 @@ def _view(connection: Connection, facts: Row) -> Row:
         "long_answers": LONG_ANSWERS,
         "signatures": SIGNATURES,
         "rows_text": rows_text,
+        "named_rows": named_rows,
     }
 
 
