@@ -1,5 +1,6 @@
 """The command that makes packs for a reviewer: what it says, and what it refuses."""
 
+import hashlib
 import re
 import sys
 from collections.abc import Callable
@@ -68,5 +69,7 @@ def test_an_amendment_of_ones_own_is_named_as_such(
     words = ("--site", "L", "--code", "example-state-2021", "--codes", own)
     assert console("evidence", "--store", store, "--out", tmp_path, *words)[0] == 0
     page = (tmp_path / page_name("L")).read_text("utf-8")
+    digest = hashlib.sha256((own / "example-state.toml").read_bytes()).hexdigest()
+    assert f'<td class="sum">{digest}</td>' in page  # one of the files that this was prepared from
     assert "amends iecc-2021" in page and "file example-state.toml" in page
     assert "does not ask for this, as far as these data go" in page  # motion control, which it takes away

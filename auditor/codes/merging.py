@@ -51,7 +51,16 @@ def _whole(files: dict[str, EditionFile], name: str, above: tuple[str, ...], own
         items = _whole(files, file.amends, (*above, name), own).items
     merged = items | file.items
     ordered = {key: merged[key] for key in ITEMS if key in merged}
-    return Edition(file.id, file.title, file.amends, ordered, file.path, own)
+    return Edition(file.id, file.title, file.amends, ordered, file.path, own, file.sha256)
+
+
+def own_files(codes: Codes, name: str) -> list[Edition]:
+    """The user's own files among that edition and those that it amends, one after another."""
+    found = []
+    while name in codes:
+        found.append(codes[name])
+        name = codes[name].amends
+    return [edition for edition in found if edition.own]
 
 
 def edition_of(codes: Codes, name: str) -> Edition:

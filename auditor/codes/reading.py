@@ -1,5 +1,6 @@
 """One file of an edition: TOML in, items out. Raises UserError on anything not understood."""
 
+import hashlib
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,21 +33,29 @@ class EditionFile:
     amends: str
     items: dict[str, CodeItem]
     path: Path
+    sha256: str
 
 
 def read_edition(path: Path) -> EditionFile:
     """The file at ``path``, judged."""
-    head = Section(path.name, "", _load(path))
+    content = _bytes(path)
+    head = Section(path.name, "", _load(path, content))
     head.only(("id", "title", "amends", "item"))
     items = {item.key: item for item in map(_item, head.tables("item", "key"))}
-    return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path)
+    digest = hashlib.sha256(content).hexdigest()
+    return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path, digest)
 
 
-def _load(path: Path) -> dict[str, Any]:
+def _bytes(path: Path) -> bytes:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return path.read_bytes()
     except OSError as error:
         raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+
+
+def _load(path: Path, content: bytes) -> dict[str, Any]:
+    try:
+        return tomllib.loads(content.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error
 

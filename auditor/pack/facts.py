@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from auditor.codes import Codes
+from auditor.codes import Codes, own_files
 from auditor.evidence import Evidence
 from auditor.pack.fixed import CANNOT_SHOW, CAUTIONS, METHOD
 from auditor.pack.items import Decided, staying
@@ -37,7 +37,8 @@ def site_facts(
     shared = _shared(connection, versions)
     decided = Decided(found, codes)
     for site in _asked(connection, "site", edition=edition):
-        facts = shared | _site(site, shelves, codes)
+        files = shared["files"] + _code_files(codes, site["edition"])
+        facts = shared | {"files": files} | _site(site, shelves, codes)
         items = decided.items(site["site_id"])
         yield facts | {"items": [item | {"stay_lit": staying(item["rows"], facts)} for item in items]}
 
@@ -140,6 +141,15 @@ def _edition(site: Row, codes: Codes) -> Row | None:
         "own_file": known.path.name if known and known.own else None,
         "given_by": site["given_by"],
     }
+
+
+def _code_files(codes: Codes, edition: str | None) -> list[Row]:
+    """The user's own files of codes that the edition of a site stands in, as other files are told."""
+    return [
+        {"file": found.path.name, "holds": "code edition", "sha256": found.sha256}
+        | {"rows": None, "kept": None, "rejected": None}
+        for found in own_files(codes, edition or "")
+    ]
 
 
 def _device(device: Row, shelves: dict[str, Groups]) -> Row:
