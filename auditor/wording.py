@@ -31,6 +31,12 @@ def nearest(word: str, known: Sequence[str]) -> str:
     return (difflib.get_close_matches(word, known, 1, 0.0) or [""])[0]
 
 
+def did_you_mean(word: str, known: Sequence[str], otherwise: str) -> str:
+    """The end of a sentence about a word that is not known: the near miss; what to do where none is near."""
+    near = difflib.get_close_matches(word, known, 1)
+    return f'did you mean "{near[0]}"?' if near else f"{otherwise}."
+
+
 def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
     """A target's steps as sentences, one for each set of days, season and calendar.
 

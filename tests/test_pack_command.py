@@ -28,10 +28,13 @@ def test_one_site_has_no_matrix(store: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--site", "Q"), 'there is no site "Q" in this store; did you mean'),
-        (("--site", "L", "--code", "iecc-2020"), "did you mean"),
+        (("--site", "Q"), 'no site "Q" in this store; sites.csv of the audit lists those that there are.'),
+        (("--site", "L", "--code", "iecc-2020"), 'no code edition "iecc-2020"; did you mean "iecc-20'),
+        (("--site", "L", "--code", "zz"), 'no code edition "zz"; auditor codes lists those that there are.'),
+        (("--site", "L", "--codes", __file__), "test_pack_command.py is a file and no folder; name another."),
+        (("--site", "L", "--codes", "nowhere"), "nowhere is not there; name the folder with your editions"),
         ((), "name sites with --site ID, or ask for all with --all-sites"),
-        (("--site", "L", "--all-sites"), "name sites with --site ID, or ask for all with --all-sites"),
+        (("--site", "L", "--all-sites"), "--site and --all-sites were both given; keep one of them"),
     ],
 )
 def test_what_cannot_be_made_is_said_in_a_sentence(
