@@ -1,6 +1,7 @@
 """Plain words for what machines write: near misses, durations, days, steps."""
 
 import difflib
+import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from functools import reduce
@@ -23,6 +24,8 @@ _LONG_MONTHS = (
     "December",
 )
 _MONTHS = tuple(name[:3] for name in _LONG_MONTHS)
+_SENTENCE = re.compile(r"[.?!](?= [A-Z])")
+_BREAK = re.compile(r"(?<![\d,;]) (?!\d)")  # not between a figure and its neighbours: "12 h", "31 December"
 _WHOLE_SETS = {127: "Every day", 31: "Monday to Friday", 96: "Saturday and Sunday", 63: "Monday to Saturday"}
 
 
@@ -94,12 +97,28 @@ def length_text(seconds: float) -> str:
 
 def grouped(number: float) -> str:
     """A whole number with a thin space at the thousands, one that no line breaks at."""
-    return f"{round(number):,}".replace(",", "\u202f")
+    return spaced(f"{round(number):,}")
+
+
+def spaced(figure: str) -> str:
+    """A figure with commas at its thousands, with thin spaces instead."""
+    return figure.replace(",", "\u202f")
 
 
 def short(text: str, limit: int = 80) -> str:
     """A name that may be of any length, cut where it would drown its neighbours."""
     return text if len(text) <= limit else text[: limit - 1].rstrip() + "…"
+
+
+def excerpt(text: str, limit: int) -> str:
+    """The beginning of a text, whole sentences of it where they fit; never cut within a word or a figure."""
+    if len(text) <= limit:
+        return text
+    ends = [found.end() for found in _SENTENCE.finditer(text, 0, limit)]
+    if ends and ends[-1] > limit / 3:
+        return f"{text[: ends[-1]]} …"
+    breaks = [found.start() for found in _BREAK.finditer(text, 0, limit)]
+    return f"{text[: breaks[-1] if breaks else limit]} …"
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
@@ -169,9 +188,11 @@ def days_text(mask: int) -> str:
 
 
 def season_text(start: str | None, end: str | None) -> str:
-    """A season, such as "from 1 Oct to 31 Mar"; blank for the whole year."""
+    """A season, such as "from 1 Oct to 31 Mar" or "on 22 Feb"; blank for the whole year."""
     if not start or not end:
         return ""
+    if start == end:
+        return f"on {_edge_text(start)}"
     return f"from {_edge_text(start)} to {_edge_text(end)}"
 
 

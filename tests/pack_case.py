@@ -54,7 +54,7 @@ def tables() -> Tables:
         ],
         "sensors": [
             {"sensor_id": "LP", "controller_id": "LB", "kind": "photocontrol", "circuits": "L3;L4"},
-            {"sensor_id": "LQ", "controller_id": "LA", "kind": "photocontrol", "circuits": ""},
+            {"sensor_id": "DP", "controller_id": "DA", "kind": "photocontrol", "circuits": ""},
             {"sensor_id": "LR", "controller_id": "LA", "kind": "occupancy", "circuits": "L1", "in_use": "no"},
         ],
         "events": [

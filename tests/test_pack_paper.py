@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from auditor.errors import UserError
 from auditor.pack.paper import library, printed
+from auditor.pack.views import css_text
 from auditor.report.links import page_name
 
 from .pack_case import kept, pack
@@ -102,3 +103,7 @@ def test_the_same_page_gives_the_same_bytes_and_fetches_nothing() -> None:
     first = printed(page, "a4")
     assert first == printed(page, "a4")
     assert len(PdfReader(BytesIO(first)).pages) == 1
+
+
+def test_text_in_a_style_sheet_cannot_end_it() -> None:
+    assert css_text('a"</style>') == r'"a\22 \3c \2f style\3e "'

@@ -8,11 +8,12 @@ from auditor.pack.fixed import FORM, LONG_ANSWERS, SIGNATURES
 from auditor.pack.items import named_rows, rows_text
 from auditor.report.assets import assets
 from auditor.report.drawn import with_pictures
+from auditor.report.figures import plain
 from auditor.report.links import page_name
 from auditor.report.page import templates
 from auditor.report.rows import Row, by_key
 from auditor.store import Connection
-from auditor.wording import grouped, place_words, short
+from auditor.wording import place_words, short
 
 CONTRARY, INSUFFICIENT, CONSISTENT, NOT_APPLICABLE = (
     *("contrary", "insufficient data", "consistent", "not applicable"),
@@ -174,14 +175,10 @@ def _kept(item: Row, facts: Row) -> str:
 def _sum(load: Row, circuits: Sequence[Row]) -> str:
     """The sum of an area's connected load, to be checked by hand: "450 + 1 200 = 1 650 W"."""
     watts = [row["connected_watts"] for row in circuits if row["area"] == load["area"]]
-    known = [_watts(value) for value in watts if value is not None]
+    known = [plain(value) for value in watts if value is not None]
     if not known:
         return "not known"
-    return f"{' + '.join(known)} = {_watts(load['watts'])} W" if len(known) > 1 else f"{known[0]} W"
-
-
-def _watts(value: float) -> str:
-    return grouped(value) if float(value).is_integer() else f"{value:.10g}"
+    return f"{' + '.join(known)} = {plain(load['watts'])} W" if len(known) > 1 else f"{known[0]} W"
 
 
 def _pictures(connection: Connection, facts: Row, items: Sequence[Row]) -> Iterable[Row]:
