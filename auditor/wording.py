@@ -111,11 +111,11 @@ def short(text: str, limit: int = 80) -> str:
 
 
 def excerpt(text: str, limit: int) -> str:
-    """The beginning of a text, whole sentences of it where they fit; never cut within a word or a figure."""
+    """The beginning of a text: whole sentences where they fill most of the limit, else words and figures."""
     if len(text) <= limit:
         return text
     ends = [found.end() for found in _SENTENCE.finditer(text, 0, limit)]
-    if ends and ends[-1] > limit / 3:
+    if ends and ends[-1] > 0.6 * limit:
         return f"{text[: ends[-1]]} …"
     breaks = [found.start() for found in _BREAK.finditer(text, 0, limit)]
     return f"{text[: breaks[-1] if breaks else limit]} …"

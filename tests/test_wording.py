@@ -128,7 +128,8 @@ def test_places_have_their_directions_in_words() -> None:
 def test_a_text_is_cut_behind_a_sentence_or_a_word_and_never_in_a_figure() -> None:
     text = "On for 1\u202f200 h. It burns on 31 December 2026 at 23:30, and on other dates."
     assert wording.excerpt(text, len(text)) == text
-    assert wording.excerpt(text, 40) == "On for 1\u202f200 h. …"
+    assert wording.excerpt(text, 30) == "On for 1\u202f200 h. It burns …"
+    assert wording.excerpt(text, 20) == "On for 1\u202f200 h. …"
     long = "It burns on 31 December 2026 at 23:30, and on other dates."
     assert wording.excerpt(long, 30) == "It burns …"  # "on 31 December 2026 at 23:30" stays one
     assert wording.excerpt(long, 50) == "It burns on 31 December 2026 at 23:30, and on …"
