@@ -101,8 +101,8 @@ def grouped(number: float) -> str:
 
 
 def spaced(figure: str) -> str:
-    """A figure with commas at its thousands, with thin spaces instead."""
-    return figure.replace(",", "\u202f")
+    """A figure, or a text with figures, with thin spaces for the commas at thousands."""
+    return re.sub(r"(?<=\d),(?=\d{3})", "\u202f", figure)
 
 
 def short(text: str, limit: int = 80) -> str:

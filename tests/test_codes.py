@@ -253,3 +253,9 @@ def test_the_fields_of_a_file_are_listed(console: Callable[..., Console]) -> Non
 
 def test_every_limit_of_an_item_says_how_it_is_read() -> None:
     assert set(KINDS) == {name for names in ITEMS.values() for name in names}
+
+
+def test_thousands_are_written_one_way_in_words_and_in_limits(codes: Codes) -> None:
+    told = told_edition(edition_of(codes, "title-24-2022"))
+    assert "at most 5\u202f000 square feet" in told and "at most 5\u202f000 ft²" in told
+    assert not re.search(r"\d,\d{3}", told)

@@ -27,6 +27,7 @@ from auditor.codes.vocabulary import (
     LimitKind,
 )
 from auditor.errors import UserError
+from auditor.wording import spaced
 
 _STARTS, _ENDS = list(EDGES)[:2], list(EDGES)[2:]
 
@@ -74,7 +75,7 @@ def _item(section: Section) -> CodeItem:
     item = CodeItem(
         key,
         section.text("clause"),
-        section.text("requirement"),
+        spaced(section.text("requirement")),
         section.truth("asked", True),
         section.texts("areas"),
         basis,
@@ -150,7 +151,7 @@ def _exception(section: Section, basis: Basis) -> Exemption:
         raise section.refuse("an outcome needs the site_types that it is for")
     return Exemption(
         section.text("tag"),
-        section.text("words"),
+        spaced(section.text("words")),
         tuple(one.lower() for one in types),
         outcome,
         section.basis(basis),
