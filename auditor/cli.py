@@ -14,7 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import codes, evidence, export, start_date, visits
+from auditor.commands import Folder, codes, evidence, export, start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -29,7 +29,7 @@ from auditor.skylight import sun_table
 from auditor.summary import FORMS, summary_text
 from auditor.wording import drift_text, nearest
 
-_FOLDER = click.Path(path_type=Path, file_okay=False)
+_FOLDER = Folder()
 
 
 class _Commands(click.Group):

@@ -1,6 +1,7 @@
 """The result files: tables out of the store, written beside and then renamed; none is ever half there."""
 
 import json
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -28,6 +29,30 @@ def replacing(path: Path) -> Iterator[Path]:
         ) from error
     finally:
         draft.unlink(missing_ok=True)
+
+
+@contextmanager
+def replacing_in(folder: Path, last: str) -> Iterator[Path]:
+    """A folder to write to, whose files go into ``folder`` when all went well: all of them, or none.
+
+    ``last`` names the file that vouches for the others: its old one goes first, its new one comes last.
+    """
+    draft, old = folder / f".{last}.part", folder.exists()
+    try:
+        shutil.rmtree(draft, ignore_errors=True)  # of a run that was cut off
+        draft.mkdir(parents=True)
+        yield draft
+        (folder / last).unlink(missing_ok=True)
+        for path in sorted(draft.iterdir(), key=lambda path: (path.name == last, path.name)):
+            path.replace(folder / path.name)
+    except OSError as error:
+        raise UserError(
+            f"{folder} cannot be written; name a folder, and check its permissions and its space."
+        ) from error
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+        if not old and folder.is_dir() and not any(folder.iterdir()):
+            folder.rmdir()
 
 
 def write_tables(connection: Connection, folder: Path) -> None:

@@ -1,6 +1,7 @@
 """Plain words for what machines write: near misses, durations, days, steps."""
 
 import difflib
+import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from functools import reduce
@@ -23,6 +24,8 @@ _LONG_MONTHS = (
     "December",
 )
 _MONTHS = tuple(name[:3] for name in _LONG_MONTHS)
+_SENTENCE = re.compile(r"[.?!](?= [A-Z])")
+_BREAK = re.compile(r"(?<![\d,;]) (?!\d)")  # not between a figure and its neighbours: "12 h", "31 December"
 _WHOLE_SETS = {127: "Every day", 31: "Monday to Friday", 96: "Saturday and Sunday", 63: "Monday to Saturday"}
 
 
@@ -31,21 +34,33 @@ def nearest(word: str, known: Sequence[str]) -> str:
     return (difflib.get_close_matches(word, known, 1, 0.0) or [""])[0]
 
 
+def did_you_mean(word: str, known: Sequence[str], otherwise: str) -> str:
+    """The end of a sentence about a word that is not known: the near miss; what to do where none is near."""
+    near = difflib.get_close_matches(word, known, 1)
+    return f'did you mean "{near[0]}"?' if near else f"{otherwise}."
+
+
 def program_sentences(steps: Sequence[dict[str, Any]]) -> list[str]:
     """A target's steps as sentences, one for each set of days, season and calendar.
 
     ``steps`` are rows of the store's events in program order.
     Example: "Every day: on 20 min after sunset, off at 23:00."
     """
-    groups: dict[tuple[str, str], list[str]] = {}
+    return [sentence for sentence, _ in program_parts(steps)]
+
+
+def program_parts(steps: Sequence[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The sentences of ``program_sentences``, each with the steps that it tells."""
+    groups: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for step in steps:
         calendar = f"on dates of calendar “{step['calendar']}”" if step["calendar"] else ""
         when = " ".join(
             part for part in (calendar, season_text(step["season_from"], step["season_until"])) if part
         )
-        groups.setdefault((days_text(step["days_mask"]), when), []).append(step_text(step))
+        groups.setdefault((days_text(step["days_mask"]), when), []).append(step)
     return [
-        f"{days}{', ' + when if when else ''}: {', '.join(words)}." for (days, when), words in groups.items()
+        (f"{days}{', ' + when if when else ''}: {', '.join(map(step_text, told))}.", told)
+        for (days, when), told in groups.items()
     ]
 
 
@@ -82,12 +97,28 @@ def length_text(seconds: float) -> str:
 
 def grouped(number: float) -> str:
     """A whole number with a thin space at the thousands, one that no line breaks at."""
-    return f"{round(number):,}".replace(",", "\u202f")
+    return spaced(f"{round(number):,}")
+
+
+def spaced(figure: str) -> str:
+    """A figure, or a text with figures, with thin spaces for the commas at thousands."""
+    return re.sub(r"(?<=\d),(?=\d{3})", "\u202f", figure)
 
 
 def short(text: str, limit: int = 80) -> str:
     """A name that may be of any length, cut where it would drown its neighbours."""
     return text if len(text) <= limit else text[: limit - 1].rstrip() + "…"
+
+
+def excerpt(text: str, limit: int) -> str:
+    """The beginning of a text: whole sentences where they fill most of the limit, else words and figures."""
+    if len(text) <= limit:
+        return text
+    ends = [found.end() for found in _SENTENCE.finditer(text, 0, limit)]
+    if ends and ends[-1] > 0.6 * limit:
+        return f"{text[: ends[-1]]} …"
+    breaks = [found.start() for found in _BREAK.finditer(text, 0, limit)]
+    return f"{text[: breaks[-1] if breaks else limit]} …"
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
@@ -157,9 +188,11 @@ def days_text(mask: int) -> str:
 
 
 def season_text(start: str | None, end: str | None) -> str:
-    """A season, such as "from 1 Oct to 31 Mar"; blank for the whole year."""
+    """A season, such as "from 1 Oct to 31 Mar" or "on 22 Feb"; blank for the whole year."""
     if not start or not end:
         return ""
+    if start == end:
+        return f"on {_edge_text(start)}"
     return f"from {_edge_text(start)} to {_edge_text(end)}"
 
 

@@ -1,5 +1,6 @@
 """A small portfolio for packs: a library with many kinds of circuits, and sites without a known code."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.codes import load_codes
@@ -15,7 +16,9 @@ SCRIPT = '<script>alert("x")</script>'
 
 
 def tables() -> Tables:
-    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit. E: a strange code."""
+    """L: IECC 2021, two devices, a clock an hour fast. D: no code, one circuit, a place too far east. E: a
+    strange code, nothing else.
+    """
     step = {"days": "daily", "anchor": "clock"}
     return {
         "sites": [
@@ -34,7 +37,8 @@ def tables() -> Tables:
             | {"clock_reading": "2026-11-03T09:05:00", "clock_backup_hours": 9},
             {"controller_id": "LB", "site_id": "L", "read_at": "2026-11-03T14:00:00Z", "dst_rule": "none"}
             | {"clock_reading": "2026-11-03T10:00:00"},
-            {"controller_id": "DA", "site_id": "D", "read_at": "2026-11-02T14:00:00Z", "dst_rule": "zone"},
+            {"controller_id": "DA", "site_id": "D", "read_at": "2026-11-02T14:00:00Z", "dst_rule": "zone"}
+            | {"latitude": 41, "longitude": -60},
         ],
         "circuits": [
             {"circuit_id": "L1", "controller_id": "LA", "area": "interior", "connected_watts": 450.5},
@@ -44,11 +48,14 @@ def tables() -> Tables:
             {"circuit_id": "L5", "controller_id": "LA", "area": "egress", "connected_watts": 80}
             | {"exempt_reason": "Exit route", "must_be_lit": "always"},
             {"circuit_id": "L6", "controller_id": "LA", "area": "security", "connected_watts": 60},
+            {"circuit_id": "L7", "controller_id": "LA", "area": "facade", "connected_watts": 300}
+            | {"in_use": "false"},
             {"circuit_id": "D1", "controller_id": "DA", "area": "facade", "connected_watts": 100},
         ],
         "sensors": [
             {"sensor_id": "LP", "controller_id": "LB", "kind": "photocontrol", "circuits": "L3;L4"},
             {"sensor_id": "DP", "controller_id": "DA", "kind": "photocontrol", "circuits": ""},
+            {"sensor_id": "LR", "controller_id": "LA", "kind": "occupancy", "circuits": "L1", "in_use": "no"},
         ],
         "events": [
             step
@@ -63,7 +70,8 @@ def tables() -> Tables:
             | {"event_id": "2", "controller_id": "LA", "targets": "L1", "action": "off", "time": "20:00"},
             step
             | {"event_id": "3", "controller_id": "LA", "targets": "L2", "action": "off", "time": "23:30"},
-            step | {"event_id": "4", "controller_id": "DA", "targets": "D1", "action": "on", "time": "17:00"},
+            step
+            | {"event_id": "4", "controller_id": "DA", "targets": "D1", "action": "on", "anchor": "sunset"},
             step
             | {"event_id": "5", "controller_id": "DA", "targets": "D1", "action": "off", "time": "22:00"},
         ],
@@ -84,7 +92,11 @@ def kept(folder: Path) -> Path:
 
 
 def pack(
-    store: Path, out: Path, sites: str = "LDE", edition: str | None = None, paper: Paper | None = None
+    store: Path,
+    out: Path,
+    sites: Sequence[str] = "LDE",
+    edition: str | None = None,
+    paper: Paper | None = None,
 ) -> dict[str, Row]:
     """The facts of each site, after writing its pack."""
     with kept_store(store, FORMAT) as connection:

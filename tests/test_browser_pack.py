@@ -64,3 +64,13 @@ def test_without_script_every_link_leads_somewhere(browser: Browser, pages: list
     names = {targets.nth(place).get_attribute("href") for place in range(targets.count())}
     assert len(names) > 20
     assert [name for name in names if name and not page.locator(f"[id='{name[1:]}']").count()] == []
+
+
+@pytest.mark.parametrize(("width", "seen"), [(390, True), (1440, False)])
+def test_the_matrix_says_where_it_is_wider_than_the_screen(
+    browser: Browser, pages: list[Path], width: int, seen: bool
+) -> None:
+    page = Watched(browser, pages[-1], viewport={"width": width, "height": 900}).page
+    assert page.locator("#sideways").is_visible() is seen
+    wider = page.eval_on_selector(".scroll", "box => box.scrollWidth > box.clientWidth")
+    assert wider is seen

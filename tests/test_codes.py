@@ -8,7 +8,8 @@ import pytest
 
 from auditor.codes import ITEMS, Codes, edition_of, load_codes, told_difference, told_edition
 from auditor.codes.edition import CodeItem, Limit, Window
-from auditor.codes.vocabulary import MEMORY, SEEN
+from auditor.codes.vocabulary import EDGES, MEMORY, SEEN
+from auditor.codes.vocabulary import LIMITS as KINDS
 from auditor.model import CODE_EDITIONS
 from auditor.resources import resource
 
@@ -240,3 +241,21 @@ def test_an_edition_that_is_not_there_names_the_nearest(console: Callable[..., C
         "",
         'auditor: there is no code edition "iecc-2020"; did you mean "iecc-2024"?\n',
     )
+
+
+def test_the_fields_of_a_file_are_listed(console: Callable[..., Console]) -> None:
+    status, said, _ = console("codes", "--fields")
+    told = re.findall(r"^ {2,4}([a-z_0-9-]+)", said, re.M)
+    assert status == 0 and {*ITEMS, *KINDS, *EDGES, "amends", "asked", "site_types"} <= set(told)
+    assert re.search(r"^    cut_percent \* +at least %, 0 to 100", said, re.M)
+    assert console("codes", "iecc-2021", "--fields")[0] == 2
+
+
+def test_every_limit_of_an_item_says_how_it_is_read() -> None:
+    assert set(KINDS) == {name for names in ITEMS.values() for name in names}
+
+
+def test_thousands_are_written_one_way_in_words_and_in_limits(codes: Codes) -> None:
+    told = told_edition(edition_of(codes, "title-24-2022"))
+    assert "at most 5\u202f000 square feet" in told and "at most 5\u202f000 ft²" in told
+    assert not re.search(r"\d,\d{3}", told)

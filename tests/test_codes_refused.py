@@ -38,6 +38,10 @@ MISTAKES: dict[str, tuple[list[Change], str]] = {
         [("clause", "claus")],
         r': \[\[item\]\] facade-night-off: "claus" is not known; did you mean "clause"\?',
     ),
+    "a key that is near none": (
+        [("clause =", "zzz =")],
+        r'"zzz" is not known; auditor codes --fields lists the fields\.',
+    ),
     "an item": (
         [('"facade-', '"fassade-')],
         r'key "fassade-night-off" is not known; did you mean "facade-night-off"\?',
@@ -72,7 +76,19 @@ MISTAKES: dict[str, tuple[list[Change], str]] = {
     ),
     "a number": (
         [(ITEM, f'{ITEM}{LIMIT}value = "30"\n'), SETBACK],
-        r"limit cut_percent: value must be a number from 0 to 1000000\.",
+        r"limit cut_percent: value must be a number from 0 to 100\.",
+    ),
+    "more than all": (
+        [(ITEM, f"{ITEM}{LIMIT}value = 160\n"), SETBACK],
+        r"limit cut_percent: value must be a number from 0 to 100\.",
+    ),
+    "the other bound": (
+        [(ITEM, f"{ITEM}{LIMIT}value = 30\n"), SETBACK, ('"at least"', '"at most"')],
+        r'bound "at most" is not how this limit is read; write bound = "at least"\.',
+    ),
+    "another measure": (
+        [(ITEM, f"{ITEM}{LIMIT}value = 30\n"), SETBACK, ('"%"', '"W of the group"')],
+        r'unit "W of the group" must begin with %, in which this limit is read\.',
     ),
     "twice": ([(ITEM, ITEM + ITEM)], r'item "facade-night-off" stands twice; take one away\.'),
     "an outcome for nobody": (
@@ -81,7 +97,7 @@ MISTAKES: dict[str, tuple[list[Change], str]] = {
     ),
     "an outcome": (
         [(ITEM, f'{ITEM}{EXCEPTION}site_types = ["c"]\noutcome = "consistent"\n')],
-        r'outcome "consistent" is not known; did you mean ',
+        r'outcome "consistent" is not known; write insufficient data or not applicable\.',
     ),
     "an amended edition": (
         [("iecc-2021", "iecc-2022")],

@@ -1,5 +1,6 @@
 """The command that makes packs for a reviewer: what it says, and what it refuses."""
 
+import hashlib
 import re
 import sys
 from collections.abc import Callable
@@ -27,10 +28,13 @@ def test_one_site_has_no_matrix(store: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--site", "Q"), 'there is no site "Q" in this store; did you mean'),
-        (("--site", "L", "--code", "iecc-2020"), "did you mean"),
+        (("--site", "Q"), 'no site "Q" in this store; sites.csv of the audit lists those that there are.'),
+        (("--site", "L", "--code", "iecc-2020"), 'no code edition "iecc-2020"; did you mean "iecc-20'),
+        (("--site", "L", "--code", "zz"), 'no code edition "zz"; auditor codes lists those that there are.'),
+        (("--site", "L", "--codes", __file__), "test_pack_command.py is a file and no folder; name another."),
+        (("--site", "L", "--codes", "nowhere"), "nowhere is not there; name the folder with your editions"),
         ((), "name sites with --site ID, or ask for all with --all-sites"),
-        (("--site", "L", "--all-sites"), "name sites with --site ID, or ask for all with --all-sites"),
+        (("--site", "L", "--all-sites"), "--site and --all-sites were both given; keep one of them"),
     ],
 )
 def test_what_cannot_be_made_is_said_in_a_sentence(
@@ -68,5 +72,7 @@ def test_an_amendment_of_ones_own_is_named_as_such(
     words = ("--site", "L", "--code", "example-state-2021", "--codes", own)
     assert console("evidence", "--store", store, "--out", tmp_path, *words)[0] == 0
     page = (tmp_path / page_name("L")).read_text("utf-8")
+    digest = hashlib.sha256((own / "example-state.toml").read_bytes()).hexdigest()
+    assert f'<td class="sum">{digest}</td>' in page  # one of the files that this was prepared from
     assert "amends iecc-2021" in page and "file example-state.toml" in page
     assert "does not ask for this, as far as these data go" in page  # motion control, which it takes away

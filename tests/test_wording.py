@@ -123,3 +123,17 @@ def test_the_nearest_word_is_offered() -> None:
 def test_places_have_their_directions_in_words() -> None:
     assert wording.place_words(-33.8688, 151.2093) == "33.8688° S, 151.2093° E"
     assert wording.place_words(None, None) == ""
+
+
+def test_a_text_is_cut_behind_a_sentence_or_a_word_and_never_in_a_figure() -> None:
+    text = "On for 1\u202f200 h. It burns on 31 December 2026 at 23:30, and on other dates."
+    assert wording.excerpt(text, len(text)) == text
+    assert wording.excerpt(text, 30) == "On for 1\u202f200 h. It burns …"
+    assert wording.excerpt(text, 20) == "On for 1\u202f200 h. …"
+    long = "It burns on 31 December 2026 at 23:30, and on other dates."
+    assert wording.excerpt(long, 30) == "It burns …"  # "on 31 December 2026 at 23:30" stays one
+    assert wording.excerpt(long, 50) == "It burns on 31 December 2026 at 23:30, and on …"
+
+
+def test_a_season_of_one_day_is_that_day() -> None:
+    assert wording.season_text("02-22", "02-22") == "on 22 Feb"

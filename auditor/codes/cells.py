@@ -1,17 +1,16 @@
 """Values of an edition's file, each read or refused with one sentence: file, place, what to do."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from auditor.codes.edition import Basis
-from auditor.codes.vocabulary import CONFIDENCES, MARKS
+from auditor.codes.vocabulary import BASIS, CONFIDENCES, MARKS
 from auditor.errors import UserError
-from auditor.wording import nearest
+from auditor.wording import did_you_mean
 
-BASIS = ("mark", "confidence", "source")
-_LARGEST = 1e6  # of any limit: beyond it something was mistyped
+_LARGEST = 1e6  # of any number: beyond it something was mistyped
 
 
 @dataclass(frozen=True)
@@ -24,14 +23,15 @@ class Section:
 
     def refuse(self, words: str) -> UserError:
         """The sentence about this table."""
-        end = "" if words.endswith("?") else "."
+        end = "" if words.endswith(("?", ".")) else "."
         return UserError(f"{self.file}: {self.place + ': ' if self.place else ''}{words}{end}")
 
-    def only(self, known: Sequence[str]) -> None:
+    def only(self, known: Collection[str]) -> None:
         """No key but these."""
         for key in self.facts:
             if key not in known:
-                raise self.refuse(f'"{key}" is not known; did you mean "{nearest(key, known)}"?')
+                near = did_you_mean(key, list(known), "auditor codes --fields lists the fields")
+                raise self.refuse(f'"{key}" is not known; {near}')
 
     def text(self, key: str, default: str | None = None) -> str:
         """A text; needed where there is no default."""
@@ -46,8 +46,8 @@ class Section:
         """One of a few texts."""
         value = self.text(key, default)
         if value not in allowed and value != default:
-            near = nearest(value, allowed)
-            raise self.refuse(f'{key} "{value}" is not known; did you mean "{near}"?')
+            near = did_you_mean(value, allowed, f"write {' or '.join(allowed)}")
+            raise self.refuse(f'{key} "{value}" is not known; {near}')
         return value
 
     def texts(self, key: str) -> tuple[str, ...]:
@@ -57,13 +57,13 @@ class Section:
             raise self.refuse(f'{key} must be a list of texts, such as {key} = ["one", "other"]')
         return tuple(one.strip() for one in value)
 
-    def number(self, key: str, needed: bool = True) -> float | None:
-        """A number from 0 up."""
+    def number(self, key: str, needed: bool = True, most: float = _LARGEST) -> float | None:
+        """A number from 0 to ``most``."""
         value = self.facts.get(key)
         if value is None and not needed:
             return None
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _LARGEST:
-            raise self.refuse(f"{key} must be a number from 0 to {_LARGEST:.0f}")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= most:
+            raise self.refuse(f"{key} must be a number from 0 to {most:.0f}")
         return float(value)
 
     def truth(self, key: str, default: bool) -> bool:

@@ -69,7 +69,8 @@ class CodeItem:
 class Edition:
     """One edition, whole: where it ``amends`` another, what it does not say itself stands there.
 
-    ``items`` are by key, in the order of the vocabulary; ``own`` marks a file of the user's.
+    ``items`` are by key, in the order of the vocabulary; ``own`` marks a file of the user's, ``sha256`` is
+    of the file's bytes.
     """
 
     id: str
@@ -78,3 +79,4 @@ class Edition:
     items: dict[str, CodeItem]
     path: Path
     own: bool
+    sha256: str

@@ -8,9 +8,10 @@ from auditor.codes.reading import EditionFile, read_edition
 from auditor.codes.vocabulary import ITEMS
 from auditor.errors import UserError
 from auditor.resources import resource
-from auditor.wording import nearest
+from auditor.wording import did_you_mean
 
 Codes = dict[str, Edition]
+_LISTED = "auditor codes lists those that there are"
 
 
 def load_codes(folder: Path | None = None) -> Codes:
@@ -32,6 +33,8 @@ def load_codes(folder: Path | None = None) -> Codes:
 
 def _own_files(folder: Path) -> Sequence[Path]:
     found = sorted(folder.glob("*.toml"))
+    if not folder.is_dir():
+        raise UserError(f"{folder} is not there; name the folder with your editions, or leave out --codes.")
     if not found:
         raise UserError(f"{folder} holds no file *.toml; put your editions there, or leave out --codes.")
     return found
@@ -45,18 +48,25 @@ def _whole(files: dict[str, EditionFile], name: str, above: tuple[str, ...], own
     items: dict[str, CodeItem] = {}
     if file.amends:
         if file.amends not in files:
-            near = nearest(file.amends, list(files))
-            what = f'amends "{file.amends}", which is not here; did you mean "{near}"?'
-            raise UserError(f"{file.path.name}: {what}")
+            near = did_you_mean(file.amends, list(files), _LISTED)
+            raise UserError(f'{file.path.name}: amends "{file.amends}", which is not here; {near}')
         items = _whole(files, file.amends, (*above, name), own).items
     merged = items | file.items
     ordered = {key: merged[key] for key in ITEMS if key in merged}
-    return Edition(file.id, file.title, file.amends, ordered, file.path, own)
+    return Edition(file.id, file.title, file.amends, ordered, file.path, own, file.sha256)
+
+
+def own_files(codes: Codes, name: str) -> list[Edition]:
+    """The user's own files among that edition and those that it amends, one after another."""
+    found = []
+    while name in codes:
+        found.append(codes[name])
+        name = codes[name].amends
+    return [edition for edition in found if edition.own]
 
 
 def edition_of(codes: Codes, name: str) -> Edition:
-    """The edition of that id. Raises UserError with the nearest one where there is none."""
+    """The edition of that id. Raises UserError where there is none, with one that is near."""
     if name not in codes:
-        near = nearest(name, list(codes))
-        raise UserError(f'there is no code edition "{name}"; did you mean "{near}"?')
+        raise UserError(f'there is no code edition "{name}"; {did_you_mean(name, list(codes), _LISTED)}')
     return codes[name]

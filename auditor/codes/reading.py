@@ -1,26 +1,35 @@
 """One file of an edition: TOML in, items out. Raises UserError on anything not understood."""
 
+import hashlib
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from auditor.codes.cells import BASIS, Section
+from auditor.codes.cells import Section
 from auditor.codes.edition import Basis, CodeItem, Exemption, Limit, Window
 from auditor.codes.vocabulary import (
     AREAS,
     BOUNDS,
+    EDGES,
+    EXCEPTION,
+    HEAD,
     INSUFFICIENT,
+    ITEM,
     ITEMS,
+    LIMIT,
+    LIMITS,
     NEEDED_LIMITS,
     NOT_APPLICABLE,
+    WINDOW,
     WITH_AREAS,
     WITH_WINDOWS,
+    LimitKind,
 )
 from auditor.errors import UserError
+from auditor.wording import spaced
 
-_ITEM = ("key", "clause", "requirement", "asked", "areas", *BASIS, "limit", "window", "exception")
-_EDGES = ("from_time", "from_closing_minutes", "until_time", "until_opening_minutes")
+_STARTS, _ENDS = list(EDGES)[:2], list(EDGES)[2:]
 
 
 @dataclass(frozen=True)
@@ -32,33 +41,41 @@ class EditionFile:
     amends: str
     items: dict[str, CodeItem]
     path: Path
+    sha256: str
 
 
 def read_edition(path: Path) -> EditionFile:
     """The file at ``path``, judged."""
-    head = Section(path.name, "", _load(path))
-    head.only(("id", "title", "amends", "item"))
+    content = _bytes(path)
+    head = Section(path.name, "", _load(path, content))
+    head.only(HEAD)
     items = {item.key: item for item in map(_item, head.tables("item", "key"))}
-    return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path)
+    digest = hashlib.sha256(content).hexdigest()
+    return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path, digest)
 
 
-def _load(path: Path) -> dict[str, Any]:
+def _bytes(path: Path) -> bytes:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return path.read_bytes()
     except OSError as error:
         raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+
+
+def _load(path: Path, content: bytes) -> dict[str, Any]:
+    try:
+        return tomllib.loads(content.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error
 
 
 def _item(section: Section) -> CodeItem:
-    section.only(_ITEM)
+    section.only(ITEM)
     key = section.choice("key", tuple(ITEMS))
     basis = section.basis()
     item = CodeItem(
         key,
         section.text("clause"),
-        section.text("requirement"),
+        spaced(section.text("requirement")),
         section.truth("asked", True),
         section.texts("areas"),
         basis,
@@ -89,16 +106,21 @@ def _check_whole(section: Section, item: CodeItem) -> None:
 
 
 def _limit(section: Section, key: str, basis: Basis) -> Limit:
-    section.only(("name", "bound", "value", "unit", *BASIS))
-    value = section.number("value")
+    section.only(LIMIT)
+    name = section.choice("name", ITEMS[key]) if ITEMS[key] else _no_limits(section)
+    value = section.number("value", most=LIMITS[name].most)
     assert value is not None
-    return Limit(
-        section.choice("name", ITEMS[key]) if ITEMS[key] else _no_limits(section),
-        section.choice("bound", BOUNDS),
-        value,
-        section.text("unit"),
-        section.basis(basis),
-    )
+    bound, unit = section.choice("bound", BOUNDS), section.text("unit")
+    _check_read_so(section, LIMITS[name], bound, unit)
+    return Limit(name, bound, value, unit, section.basis(basis))
+
+
+def _check_read_so(section: Section, kind: LimitKind, bound: str, unit: str) -> None:
+    """A limit is read in one way; what says another would be judged by what it does not say."""
+    if bound != kind.bound:
+        raise section.refuse(f'bound "{bound}" is not how this limit is read; write bound = "{kind.bound}"')
+    if kind.measure and unit.split()[0] != kind.measure:
+        raise section.refuse(f'unit "{unit}" must begin with {kind.measure}, in which this limit is read')
 
 
 def _no_limits(section: Section) -> str:
@@ -106,10 +128,10 @@ def _no_limits(section: Section) -> str:
 
 
 def _window(section: Section, basis: Basis) -> Window:
-    section.only(("name", *_EDGES, *BASIS))
+    section.only(WINDOW)
     given = section.facts.keys()
-    if not (set(_EDGES[:2]) & given and set(_EDGES[2:]) & given):
-        start, end = " or ".join(_EDGES[:2]), " or ".join(_EDGES[2:])
+    if not (given & set(_STARTS) and given & set(_ENDS)):
+        start, end = " or ".join(_STARTS), " or ".join(_ENDS)
         raise section.refuse(f"it needs a start ({start}) and an end ({end})")
     return Window(
         section.text("name"),
@@ -122,14 +144,14 @@ def _window(section: Section, basis: Basis) -> Window:
 
 
 def _exception(section: Section, basis: Basis) -> Exemption:
-    section.only(("tag", "words", "site_types", "outcome", *BASIS))
+    section.only(EXCEPTION)
     outcome = section.choice("outcome", (INSUFFICIENT, NOT_APPLICABLE), "")
     types = section.texts("site_types")
     if outcome and not types:
         raise section.refuse("an outcome needs the site_types that it is for")
     return Exemption(
         section.text("tag"),
-        section.text("words"),
+        spaced(section.text("words")),
         tuple(one.lower() for one in types),
         outcome,
         section.basis(basis),

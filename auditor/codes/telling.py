@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from auditor.codes.edition import Basis, CodeItem, Edition, Exemption, Limit, Window
 from auditor.codes.merging import Codes
 from auditor.codes.vocabulary import ITEMS, MEMORY
+from auditor.wording import spaced
 
 _CLOSING = (
     "Own words, no legal text. The code that was adopted where the building stands, with its amendments, and "
@@ -66,7 +67,7 @@ def basis_text(basis: Basis) -> str:
 
 def limit_text(limit: Limit) -> str:
     """A limit with its unit: "at least 30 % of the connected load"."""
-    return f"{limit.bound} {limit.value:,g} {limit.unit}"
+    return f"{limit.bound} {spaced(f'{limit.value:,.10g}')} {limit.unit}"
 
 
 def window_text(window: Window) -> str:

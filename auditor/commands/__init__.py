@@ -3,7 +3,7 @@
 from auditor.commands.codes import codes, own_codes
 from auditor.commands.evidence import evidence
 from auditor.commands.export import export
-from auditor.commands.options import start_date
+from auditor.commands.options import Folder, start_date
 from auditor.commands.visits import visits
 
-__all__ = ["codes", "evidence", "export", "own_codes", "start_date", "visits"]
+__all__ = ["Folder", "codes", "evidence", "export", "own_codes", "start_date", "visits"]

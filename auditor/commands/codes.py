@@ -4,12 +4,13 @@ from pathlib import Path
 
 import click
 
-from auditor.codes import code_list, edition_of, load_codes, told_difference, told_edition
+from auditor.codes import code_list, edition_of, load_codes, told_difference, told_edition, told_fields
+from auditor.commands.options import Folder
 
 own_codes = click.option(
     "--codes",
     "folder",
-    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    type=Folder(),
     help="Folder with editions and amendments of your own, each a file *.toml.",
 )
 
@@ -18,8 +19,14 @@ own_codes = click.option(
 @click.argument("edition", required=False)
 @click.argument("other", required=False)
 @own_codes
-def codes(edition: str | None, other: str | None, folder: Path | None) -> None:
+@click.option("--fields", is_flag=True, help="What a file of your own may hold: fields, items, limits.")
+def codes(edition: str | None, other: str | None, folder: Path | None, fields: bool) -> None:
     """List the code editions, tell EDITION item by item, or what differs between EDITION and OTHER."""
+    if fields:
+        if edition or folder:
+            raise click.UsageError("--fields tells what any file may hold; ask for it alone")
+        click.echo(told_fields())
+        return
     known = load_codes(folder)
     if edition is None:
         click.echo(code_list(known))

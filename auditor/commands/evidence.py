@@ -7,6 +7,7 @@ import click
 
 from auditor.codes import load_codes
 from auditor.commands.codes import own_codes
+from auditor.commands.options import Folder
 from auditor.kept import kept_store
 from auditor.memory import FORMAT
 from auditor.pack import Asked, write_packs
@@ -23,7 +24,7 @@ from auditor.pack.paper import PAPERS, Paper
 @own_codes
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=Folder(),
     default=Path("evidence"),
     show_default=True,
     help="Folder for the pack.",
@@ -41,7 +42,9 @@ def evidence(
     paper: str,
 ) -> None:
     """Prepare evidence for a code reviewer: a document a site, item by item, with its sources."""
-    if bool(sites) == all_sites:
+    if sites and all_sites:
+        raise click.UsageError("--site and --all-sites were both given; keep one of them")
+    if not (sites or all_sites):
         raise click.UsageError("name sites with --site ID, or ask for all with --all-sites")
     codes = load_codes(folder)
     with kept_store(store, FORMAT) as connection:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from auditor.commands.options import start_date
+from auditor.commands.options import Folder, start_date
 from auditor.visits import Crews, make_plan, read_work, told, work_store, write_plan
 
 _Place = tuple[float, float]
@@ -45,7 +45,7 @@ def _place(value: str) -> _Place:
 @click.option("--start", callback=start_date, help="Date of the first day; then on, Monday to Friday.")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=Folder(),
     default=Path("visits"),
     show_default=True,
     help="Folder for the plan.",

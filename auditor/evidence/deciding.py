@@ -12,7 +12,7 @@ from auditor.evidence.items import COLUMNS, Item, load_items
 from auditor.evidence.tables import fill_codes
 from auditor.resources import query
 from auditor.store import Connection, run_script
-from auditor.wording import nearest
+from auditor.wording import did_you_mean
 
 Row = dict[str, Any]
 _EDITIONS = "SELECT site_id, coalesce(sites.energy_code, portfolio.energy_code) FROM sites, portfolio"
@@ -57,8 +57,8 @@ def _ask(connection: Connection, sites: Sequence[str], edition: str | None) -> l
     known = dict(connection.execute(_EDITIONS).fetchall())
     for site in dict.fromkeys(sites):
         if site not in known:
-            near = nearest(site, list(known))
-            raise UserError(f'there is no site "{site}" in this store; did you mean "{near}"?')
+            near = did_you_mean(site, list(known), "sites.csv of the audit lists those that there are")
+            raise UserError(f'there is no site "{site}" in this store; {near}')
         connection.execute("INSERT INTO evidence_asked VALUES (?, ?)", [site, edition or known[site]])
     return sorted({edition or known[site] or "" for site in sites})
 

@@ -1,19 +1,19 @@
 """All that a pack says of a site, as facts that JSON can hold: the document is drawn from these alone."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from auditor.codes import Codes
+from auditor.codes import Codes, own_files
 from auditor.evidence import Evidence
 from auditor.pack.fixed import CANNOT_SHOW, CAUTIONS, METHOD
-from auditor.pack.items import Decided
+from auditor.pack.items import Decided, staying
+from auditor.pack.sequence import sequence, sun_words
 from auditor.report.devices import device_view
-from auditor.report.programs import programs
 from auditor.report.rows import Groups, Row, by, fetch, rows_of
 from auditor.resources import query
 from auditor.store import Connection
 from auditor.wording import hours_text
 
-FORM_OF_FACTS = "1"  # of reports/evidence/schema.json
+FORM_OF_FACTS = "2"  # of reports/evidence/schema.json
 _OF_SITE = (
     *("site_id", "name", "address", "region", "site_type", "latitude", "longitude"),
     *("timezone", "timezone_looked_up"),
@@ -37,7 +37,10 @@ def site_facts(
     shared = _shared(connection, versions)
     decided = Decided(found, codes)
     for site in _asked(connection, "site", edition=edition):
-        yield shared | _site(site, shelves, codes) | {"items": decided.items(site["site_id"])}
+        files = shared["files"] + _code_files(codes, site["edition"])
+        facts = shared | {"files": files} | _site(site, shelves, codes)
+        items = decided.items(site["site_id"])
+        yield facts | {"items": [item | {"stay_lit": staying(item["rows"], facts)} for item in items]}
 
 
 def _asked(connection: Connection, name: str, **params: object) -> list[Row]:
@@ -48,10 +51,11 @@ def _shelves(connection: Connection) -> dict[str, Groups]:
     """Rows of the report's queries and of the pack's own, under the id that they are asked for by."""
     keys = {"clock_errors": "controller_id", "sensors": "circuit_id"}
     report = ("devices", "clock_errors", "circuits", "sensors", "hours")
-    own = ("load", "closures", "claims", "findings", "unseen", "rejected")
+    own = ("load", "unused", "staying", "closures", "claims", "findings", "unseen", "rejected")
     shelves = {name: by(fetch(connection, name), keys.get(name, "site_id")) for name in report}
     shelves |= {name: by(_asked(connection, name), "site_id") for name in own}
     shelves["site_sensors"] = by(_asked(connection, "sensors"), "site_id")
+    shelves["sun"] = by(_asked(connection, "sun"), "controller_id")
     shelves["steps"] = by(fetch(connection, "steps"), "for_sensor", "target")
     return shelves
 
@@ -95,15 +99,17 @@ def _site(site: Row, shelves: dict[str, Groups], codes: Codes) -> Row:
         "edition": _edition(site, codes),
         "hours": hours_text(own("hours")) or None,
         "hours_source": [source(row) for row in own("hours")],
-        "devices": [_device(row, shelves["clock_errors"]) for row in own("devices")],
+        "devices": [_device(row, shelves) for row in own("devices")],
         "circuits": [
             {name: row[name] for name in _OF_CIRCUIT} | {"source": source(row)} for row in own("circuits")
         ],
         "sensors": [
             _plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("site_sensors")
         ],
+        "not_in_use": [_plain(row, "site_id") for row in own("unused")],
+        "must_stay_lit": [_plain(row, "site_id") for row in own("staying")],
         "connected_load": [_plain(row, "site_id") for row in own("load")],
-        "sequence": _sequence(own("circuits"), shelves),
+        "sequence": sequence(own("circuits"), shelves),
         "closures": [_plain(row, "site_id") | {"circuits": row["circuits"] or []} for row in own("closures")],
         "exemptions": [_claim(row) for row in own("claims")],
         "findings": [_plain(row, "site_id") for row in own("findings")],
@@ -137,20 +143,22 @@ def _edition(site: Row, codes: Codes) -> Row | None:
     }
 
 
-def _device(device: Row, errors: Groups) -> Row:
-    view = device_view(device, errors.get(device["controller_id"], []))
+def _code_files(codes: Codes, edition: str | None) -> list[Row]:
+    """The user's own files of codes that the edition of a site stands in, as other files are told."""
+    return [
+        {"file": found.path.name, "holds": "code edition", "sha256": found.sha256}
+        | {"rows": None, "kept": None, "rejected": None}
+        for found in own_files(codes, edition or "")
+    ]
+
+
+def _device(device: Row, shelves: dict[str, Groups]) -> Row:
+    key = device["controller_id"]
+    view = device_view(device, shelves["clock_errors"].get(key, []))
     told = {name: view[name] for name in ("controller_id", "clock", "rule", "place", "hold", "remote")}
     moments = {name: device[name] for name in ("read_at_utc", "clock_reading_local", "last_contact_utc")}
+    told |= {"sun": sun_words(shelves["sun"].get(key, []))}
     return told | moments | {"clock_backup_hours": device["clock_backup_hours"], "source": source(device)}
-
-
-def _sequence(circuits: Sequence[Row], shelves: dict[str, Groups]) -> list[Row]:
-    """The programs in plain sentences, told once where several circuits run the same."""
-    return [
-        {"controller_id": told["controller_id"], "hold": told["hold"]}
-        | {"circuits": [row["circuit_id"] for row in told["circuits"]], "sentences": list(told["lines"])}
-        for told in programs(circuits, shelves["sensors"], shelves["steps"])
-    ]
 
 
 def _claim(row: Row) -> Row:

@@ -55,6 +55,16 @@ class Decided:
         }
 
 
+def staying(rows: Iterable[Row], facts: Row) -> list[str]:
+    """Circuits that must stay lit on the devices that a test of these rows may switch; of the whole site,
+    where a row is about the site."""
+    told = [row for row in rows if row["outcome"] != "not applicable"] or list(rows)
+    ids = {key for row in told for key in row["subject_ids"]}
+    devices = {row["controller_id"] for row in facts["circuits"] if row["circuit_id"] in ids} | ids
+    whole = any(row["subject_kind"] == "site" for row in told)
+    return [row["circuit_id"] for row in facts["must_stay_lit"] if whole or row["controller_id"] in devices]
+
+
 def asked_words(asks: CodeItem | None) -> Row:
     """What an edition asks, in own words, with mark and source; blanks where there is nothing to be told."""
     return {
@@ -93,6 +103,12 @@ def rows_text(sources: Sequence[Mapping[str, object]]) -> str:
     files: Groups = by((dict(found) for found in sources), "file")
     told = {file: sorted({row for part in parts for row in part["rows"]}) for file, parts in files.items()}
     return "; ".join(f"{file} {_ranges(rows)}" for file, rows in told.items())
+
+
+def named_rows(rows: Sequence[Row]) -> str:
+    """Rows with the id that each has: "step 1: events.csv row 2; sensor P: sensors.csv row 3"."""
+    kinds = {"events": "step", "sensors": "sensor", "circuits": "circuit"}
+    return "; ".join(f"{kinds[row['table']]} {row['id']}: {row['file']} row {row['row']}" for row in rows)
 
 
 def _ranges(rows: Sequence[int]) -> str:

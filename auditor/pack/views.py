@@ -5,14 +5,15 @@ from dataclasses import dataclass
 
 from auditor.pack.drawings import for_printer
 from auditor.pack.fixed import FORM, LONG_ANSWERS, SIGNATURES
-from auditor.pack.items import rows_text
+from auditor.pack.items import named_rows, rows_text
 from auditor.report.assets import assets
 from auditor.report.drawn import with_pictures
+from auditor.report.figures import plain
 from auditor.report.links import page_name
 from auditor.report.page import templates
 from auditor.report.rows import Row, by_key
 from auditor.store import Connection
-from auditor.wording import grouped, place_words, short
+from auditor.wording import place_words, short
 
 CONTRARY, INSUFFICIENT, CONSISTENT, NOT_APPLICABLE = (
     *("contrary", "insufficient data", "consistent", "not applicable"),
@@ -92,7 +93,12 @@ def css_text(text: str) -> str:
 
 
 def _view(connection: Connection, facts: Row) -> Row:
-    items = [item | {"groups": _groups(item["rows"]), "form": _form(item)} for item in facts["items"]]
+    items = [
+        item
+        | {"groups": _groups(item["rows"]), "form": _form(item)}
+        | {"tested": _groups(_tested(item)), "kept": _kept(item, facts)}
+        for item in facts["items"]
+    ]
     return facts | {
         "label": facts["site"]["name"] or facts["site"]["site_id"],
         "edition_words": edition_words(facts["edition"]),
@@ -110,6 +116,7 @@ def _view(connection: Connection, facts: Row) -> Row:
         "long_answers": LONG_ANSWERS,
         "signatures": SIGNATURES,
         "rows_text": rows_text,
+        "named_rows": named_rows,
     }
 
 
@@ -148,21 +155,30 @@ def _sources(rows: Sequence[Row]) -> list[Row]:
 
 
 def _form(item: Row) -> bool:
-    """Whether there is something to test: the item is asked, or about the export, and has a subject."""
-    return item["outcome"] != NOT_APPLICABLE or any(row["subject_kind"] != "site" for row in item["rows"])
+    """Whether there is something to test: nothing of what is not applicable, but a claim can be looked at."""
+    claims = not item["of_code"] and any(row["subject_kind"] != "site" for row in item["rows"])
+    return item["outcome"] != NOT_APPLICABLE or claims
+
+
+def _tested(item: Row) -> list[Row]:
+    """The rows that a form is about: what is not applicable is not tested beside what is."""
+    rows = [row for row in item["rows"] if row["outcome"] != NOT_APPLICABLE]
+    return rows or list(item["rows"])
+
+
+def _kept(item: Row, facts: Row) -> str:
+    """The circuits that stay lit through an item's test: "L5 (egress), L6 (security)"."""
+    told = [row for row in facts["must_stay_lit"] if row["circuit_id"] in item["stay_lit"]]
+    return ", ".join(f"{row['circuit_id']} ({row['why']})" for row in told)
 
 
 def _sum(load: Row, circuits: Sequence[Row]) -> str:
     """The sum of an area's connected load, to be checked by hand: "450 + 1 200 = 1 650 W"."""
     watts = [row["connected_watts"] for row in circuits if row["area"] == load["area"]]
-    known = [_watts(value) for value in watts if value is not None]
+    known = [plain(value) for value in watts if value is not None]
     if not known:
         return "not known"
-    return f"{' + '.join(known)} = {_watts(load['watts'])} W" if len(known) > 1 else f"{known[0]} W"
-
-
-def _watts(value: float) -> str:
-    return grouped(value) if float(value).is_integer() else f"{value:.10g}"
+    return f"{' + '.join(known)} = {plain(load['watts'])} W" if len(known) > 1 else f"{known[0]} W"
 
 
 def _pictures(connection: Connection, facts: Row, items: Sequence[Row]) -> Iterable[Row]:

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -12,11 +12,11 @@ from auditor.codes import Codes
 from auditor.evidence import evidence
 from auditor.pack.facts import site_facts
 from auditor.pack.paper import Paper, library, printed
-from auditor.pack.views import matrix_page, site_page
+from auditor.pack.views import Page, matrix_page, site_page
 from auditor.report.links import PATTERN, page_name
 from auditor.report.rows import Row
 from auditor.resources import resource
-from auditor.results import replacing, write_text
+from auditor.results import replacing_in, write_text
 from auditor.store import Connection
 from auditor.zones import tzdb_version
 
@@ -38,46 +38,40 @@ class Asked:
 def write_packs(connection: Connection, asked: Asked, out: Path) -> list[Row]:
     """Writes a page and a JSON file a site, their schema, a matrix of several sites, and SHA256SUMS.
 
-    Returns the facts of each site. Files of an earlier pack in ``out`` whose sites are not asked for now
-    are taken away. Raises UserError where a site or the edition is not known, or PDF cannot be made.
+    Returns the facts of each site. The pack comes whole or not at all. Files of an earlier pack in ``out``
+    whose sites are not asked for now are taken away. Raises UserError where a site or the edition is not
+    known, PDF cannot be made, or ``out`` cannot be written.
     """
     if asked.paper:
         library()  # said before anything is written
     found = evidence(connection, asked.sites, asked.edition, asked.codes)
     versions = {"name": "auditor", "version": __version__, "tzdb": tzdb_version()}
     sites = list(site_facts(connection, found, asked.codes, asked.edition, versions))
-    out.mkdir(parents=True, exist_ok=True)
-    written = [path for facts in sites for path in _write_site(connection, facts, asked.paper, out)]
-    if len(sites) > 1:
-        written += _write_matrix(sites, asked.paper, out)
-    write_text(out / SCHEMA, (resource("reports") / "evidence/schema.json").read_text(encoding="utf-8"))
-    _clear(out, {path.name for path in written})
-    _write_sums(out, [*written, out / SCHEMA])
+    with replacing_in(out, SUMS) as draft:
+        _write(connection, sites, asked.paper, draft)
+        _clear(out, {path.name for path in draft.iterdir()})
     return sites
 
 
-def _write_site(connection: Connection, facts: Row, paper: Paper | None, out: Path) -> Iterable[Path]:
+def _write(connection: Connection, sites: Sequence[Row], paper: Paper | None, out: Path) -> None:
+    for facts in sites:
+        _write_site(connection, facts, paper, out)
+    if len(sites) > 1:
+        _write_page(out / MATRIX, matrix_page(sites), paper, turned=True)
+    write_text(out / SCHEMA, (resource("reports") / "evidence/schema.json").read_text(encoding="utf-8"))
+    _write_sums(out)
+
+
+def _write_site(connection: Connection, facts: Row, paper: Paper | None, out: Path) -> None:
     page = out / page_name(facts["site"]["site_id"])
-    html = site_page(connection, facts)
-    write_text(page, html.screen)
+    _write_page(page, site_page(connection, facts), paper)
     write_text(page.with_suffix(".json"), facts_text(facts))
-    yield from (page, page.with_suffix(".json"))
+
+
+def _write_page(path: Path, page: Page, paper: Paper | None, turned: bool = False) -> None:
+    write_text(path, page.screen)
     if paper:
-        yield _write_pdf(page.with_suffix(".pdf"), printed(html.print, paper))
-
-
-def _write_matrix(sites: Sequence[Row], paper: Paper | None, out: Path) -> Iterable[Path]:
-    html = matrix_page(sites)
-    write_text(out / MATRIX, html.screen)
-    yield out / MATRIX
-    if paper:
-        yield _write_pdf((out / MATRIX).with_suffix(".pdf"), printed(html.print, paper, turned=True))
-
-
-def _write_pdf(path: Path, content: bytes) -> Path:
-    with replacing(path) as draft:
-        draft.write_bytes(content)
-    return path
+        path.with_suffix(".pdf").write_bytes(printed(page.print, paper, turned))
 
 
 def facts_text(facts: Row) -> str:
@@ -104,7 +98,7 @@ def _clear(out: Path, kept: set[str]) -> None:
             path.unlink()
 
 
-def _write_sums(out: Path, paths: Iterable[Path]) -> None:
+def _write_sums(out: Path) -> None:
     """A line a file, as sha256sum writes and checks them."""
-    digests = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in paths}
+    digests = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in out.iterdir()}
     write_text(out / SUMS, "".join(f"{digests[name]}  {name}\n" for name in sorted(digests)))

@@ -1,6 +1,6 @@
 """Figures as a reader wants them: thin spaces, units, the currency, and "not known" for what is blank."""
 
-from auditor.wording import grouped
+from auditor.wording import grouped, spaced
 
 UNKNOWN = "not known"
 _COLUMNS = {
@@ -41,8 +41,8 @@ def share(percent: float) -> str:
 
 
 def plain(value: float) -> str:
-    """A setting or a rate as it was written: 30, 0.185."""
-    return grouped(value) if float(value).is_integer() else f"{value:.6g}"
+    """A setting, a rate or a load as it was written: 30, 0.185, "1 650.5"."""
+    return spaced(f"{value:,.10g}")
 
 
 def threshold(value: float, unit: str) -> str:

@@ -6,7 +6,7 @@ import jinja2
 
 from auditor.report import figures
 from auditor.resources import resource
-from auditor.wording import counted, date_text, dates_text, moment_text, short
+from auditor.wording import counted, date_text, dates_text, excerpt, moment_text, short
 
 
 @cache  # reading the templates takes longer than filling them in
@@ -31,6 +31,7 @@ def templates(currency: str) -> jinja2.Environment:
         "rate": money.rate,
         "counted": counted,
         "short": short,
+        "excerpt": excerpt,
         "lacking": figures.lacking,
         "sentence": figures.sentence,
         "day": date_text,

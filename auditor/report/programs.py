@@ -1,9 +1,20 @@
 """The programs of a site's circuits, told once where several circuits run the same."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from auditor.report.rows import Groups, Row, by_key
-from auditor.wording import program_sentences, short
+from auditor.wording import program_parts, program_sentences, short
+
+
+@dataclass(frozen=True)
+class Part:
+    """A line of a program, with the steps that it tells and the sensor that it is about."""
+
+    line: str
+    steps: Sequence[Row]
+    sensor: Row | None = None
+
 
 _DUTIES = {
     "always": "at all times",
@@ -26,10 +37,12 @@ def programs(circuits: Sequence[Row], sensors: Groups, steps: Groups) -> list[Ro
     told = [
         row
         | {"label": short(row["name"] or row["circuit_id"])}
-        | {"lines": _lines(row, sensors, steps), "duty": duty_words(row)}
+        | {"parts": _parts(row, sensors, steps), "duty": duty_words(row)}
         for row in circuits
     ]
-    same = by_key(told, lambda row: (row["controller_id"], row["hold"], *row["lines"]))
+    same = by_key(
+        told, lambda row: (row["controller_id"], row["hold"], *(part.line for part in row["parts"]))
+    )
     return [
         {"controller_id": key[0], "hold": key[1], "lines": key[2:], "circuits": rows}
         for key, rows in same.items()
@@ -41,12 +54,13 @@ def duty_words(circuit: Row) -> str:
     return _DUTIES.get(circuit["must_be_lit"] or "", "")
 
 
-def _lines(circuit: Row, sensors: Groups, steps: Groups) -> tuple[str, ...]:
+def _parts(circuit: Row, sensors: Groups, steps: Groups) -> tuple[Part, ...]:
     acting = sensors.get(circuit["circuit_id"], [])
-    own = program_sentences(steps.get((False, circuit["circuit_id"]), []))
+    own = program_parts(steps.get((False, circuit["circuit_id"]), []))
     return (
-        *(own or [_without_steps(circuit, acting)]),
-        *(_sensor_line(circuit, row, steps) for row in acting),
+        *(Part(sentence, told) for sentence, told in own),
+        *(() if own else [Part(_without_steps(circuit, acting), [])]),
+        *(_sensor_part(circuit, row, steps) for row in acting),
     )
 
 
@@ -56,9 +70,9 @@ def _without_steps(circuit: Row, acting: Sequence[Row]) -> str:
     return f"No steps of its own{': only its sensors act' if acting else ''}."
 
 
-def _sensor_line(circuit: Row, sensor: Row, steps: Groups) -> str:
+def _sensor_part(circuit: Row, sensor: Row, steps: Groups) -> Part:
     kind = {"photocontrol": "Photocontrol", "occupancy": "Occupancy sensor"}[sensor["kind"]]
     role = _SENSORS[sensor["kind"], circuit["combine"]]
-    suspended = " ".join(program_sentences(steps.get((True, sensor["sensor_id"]), [])))
-    service = suspended or "Always in service."
-    return f"{kind} {sensor['sensor_id']}, {role}. {service}"
+    own = steps.get((True, sensor["sensor_id"]), [])
+    service = " ".join(program_sentences(own)) or "Always in service."
+    return Part(f"{kind} {sensor['sensor_id']}, {role}. {service}", own, sensor)

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "See at opening which rooms light up by themselves, and how much of their light; hold the type of each room against the adopted code."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events"]
 --

@@ -3,7 +3,7 @@
 --: title = "Program and time outlast a power cut"
 --: of_code = true
 --: rests_on = "device"
---: test = "Read the data sheet and the battery's date; a qualified person takes the power away for the time asked for, and reads clock and program back."
+--: test = "Read the data sheet and the battery's date; a qualified person takes the power away for the time asked for, with other light wherever light must stay, and reads clock and program back."
 --: nobody = "No time switch is in the export."
 --: absent = "not applicable"
 --: reads = ["controllers"]

@@ -3,7 +3,7 @@
 --: title = "An astronomical time switch changes to daylight saving time and back by itself"
 --: of_code = true
 --: rests_on = "device"
---: test = "Set the date of the device to the day before a change, let it pass 02:00, and read the clock; then set date and time right again."
+--: test = "With other light wherever light must stay, set the date of the device to the day before a change, let it pass 02:00, and read the clock; then set date and time right again."
 --: nobody = "No time switch is in the export."
 --: absent = "not applicable"
 --: reads = ["controllers"]

@@ -3,7 +3,7 @@
 --: title = "Soundness of the export"
 --: of_code = false
 --: rests_on = "nothing"
---: test = "On the device read date, time, program and hand switch, and hold them against the export; switch every channel once and see which luminaires follow."
+--: test = "On the device read date, time, program and hand switch, and hold them against the export; switch once every channel that need not stay lit, and see which luminaires follow."
 --: nobody = "No time switch is in the export of this site."
 --: absent = "not applicable"
 --: reads = ["controllers"]

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "An hour after sunrise see that the circuit is dark; cover the photocontrol, where there is one, see that the light comes on, uncover it, and see that it goes out."
---: nobody = "No exterior circuit is in the export; look whether the site has exterior lighting on other switches."
+--: nobody = "No exterior circuit in use is in the export; look whether the site has exterior lighting on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors", "sites"]
 --

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "Run both steps: measure the power at the cut and see that it lies in the range asked for, then see that everything goes off; see that two periods of the night take levels of their own."
---: nobody = "No outdoor circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: nobody = "No outdoor circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors"]
 --

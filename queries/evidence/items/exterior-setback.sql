@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "At night in the window measure the current of the feeders before and after the cut; where sensors are relied on, leave the area and time the cut."
---: nobody = "No exterior circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: nobody = "No exterior circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors", "hours"]
 --

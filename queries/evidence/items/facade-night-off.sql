@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "After the off of the evening see that facade and planting are dark, and that the override, where there is one, ends by itself."
---: nobody = "No facade or landscape circuit is in the export; look whether the site has such lighting on other switches."
+--: nobody = "No facade or landscape circuit in use is in the export; look whether the site has such lighting on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors", "hours"]
 --

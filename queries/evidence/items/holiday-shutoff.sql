@@ -3,8 +3,8 @@
 --: title = "Off on holidays, then back to the ordinary program"
 --: of_code = true
 --: rests_on = "program"
---: test = "Enter tomorrow as a holiday on the device, see that the circuit stays off all day, and that the ordinary program is back on the day after; then take the date out again."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: test = "With other light wherever light must stay, enter tomorrow as a holiday on the device, see that the circuit stays off all day, and that the ordinary program is back on the day after; then take the date out again."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "closures"]
 --

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "Wait for the off after closing and see that every luminaire of the circuit goes dark; press the override and see that it ends; where an occupancy sensor is relied on, leave the room and time it."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --

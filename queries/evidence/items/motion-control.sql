@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "At night leave the area and time the cut, then walk in from every side and see the light come back; count the luminaires that follow one sensor and add their watts."
---: nobody = "No circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: nobody = "No circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors"]
 --

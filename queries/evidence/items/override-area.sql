@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "device"
 --: test = "Press the override and walk the area that lights up; measure it on the plan, and see whether other circuits follow the same switch."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "sites"]
 --

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "device"
 --: test = "After closing, press the override and time it until the light goes out; look whether it can be latched, and whether a key is needed."
---: nobody = "No circuit of the areas that this is about is in the export; look whether the site has any on other switches."
+--: nobody = "No circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits"]
 --

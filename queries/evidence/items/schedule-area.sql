@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "device"
 --: test = "Hold the plans against the circuits that share a program: their area, and the floors that they are on."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events"]
 --

@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "By day and an hour after dusk measure the power of the sign; cover the photocontrol, where there is one, and see what follows."
---: nobody = "No sign is in the export; look whether the site has signs on other switches."
+--: nobody = "No sign in use is in the export; look whether the site has signs on other switches."
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors", "sites"]
 --

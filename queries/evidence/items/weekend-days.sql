@@ -4,7 +4,7 @@
 --: of_code = true
 --: rests_on = "program"
 --: test = "On a day of the week on which the site is closed, see at a time at which it is on when the site is open that the circuit stays off."
---: nobody = "No interior circuit is in the export: nothing is shown about interior lighting, which may hang on other switches."
+--: nobody = "No interior circuit in use is in the export: nothing is shown about interior lighting, which may hang on other switches."
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "hours"]
 --
