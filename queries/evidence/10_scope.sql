@@ -21,8 +21,46 @@ SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, c
         coalesce(offset_s, 0), season_from, season_until) AS words
 FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level'));
 
--- Egress and security lighting, duties and claimed exemptions are never said to be contrary for burning. A duty to light
--- while it is dark says nothing about the day, and one to light while it is open nothing about the time after closing.
+-- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out are never said to be
+-- contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it is open
+-- nothing about the time after closing. A claim takes an item away only with a reason (exempt_reason) and somebody who
+-- looked at it: a standing waiver of the circuit or its site with a name in approved_by. Else the item is left open.
+CREATE OR REPLACE TEMP TABLE e_claims AS
+WITH reviews AS (
+    SELECT circuit_id,
+        arg_min({'who': approved_by, 'file': waivers.source_file, 'row': waivers.source_row},
+            (waivers.subject_id IS NULL, waivers.source_row)) AS review
+    FROM circuits JOIN controllers USING (controller_id)
+    JOIN waivers ON waivers.site_id = controllers.site_id AND coalesce(subject_id, circuit_id) = circuit_id
+    CROSS JOIN period
+    WHERE trim(coalesce(approved_by, '')) <> '' AND (expires IS NULL OR expires >= newest_read_at_utc::DATE)
+    GROUP BY circuit_id
+), declared AS (
+    SELECT circuit_id, review, exempt_reason,
+        nullif(concat_ws(' and ',
+            CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
+            'must_be_lit ' || must_be_lit,
+            'exempt_reason "' || exempt_reason || '"'), '') AS declared,
+        CASE WHEN area NOT IN ('egress', 'security') AND regexp_matches(name, '\b(emergenc|exit|stair|egress|escape)', 'i')
+            THEN format('name "{}"', name) END AS hint,
+        area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR hint IS NOT NULL AS claimed,
+        exempt_reason IS NOT NULL AND review IS NOT NULL AS stands
+    FROM circuits LEFT JOIN reviews USING (circuit_id)
+)
+SELECT circuit_id, declared, nullif(concat_ws(' and ', declared, hint), '') AS claim, claimed, review,
+    CASE WHEN stands THEN 'not applicable' ELSE 'insufficient data' END AS claim_outcome,
+    CASE WHEN stands THEN format('Claimed exempt by {}; looked at by {} ({}, row {:d}).', declared, review.who, review.file,
+            review.row)
+         ELSE concat_ws(' ',
+            format('Claimed exempt by {}, but {}.', declared, concat_ws(' and ',
+                CASE WHEN exempt_reason IS NULL THEN 'no reason is given in exempt_reason' END,
+                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (in approved_by of a standing waiver of '
+                    || 'it or of its site)' END)),
+            format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or exempt_reason.',
+                hint))
+    END AS claim_words
+FROM declared;
+
 CREATE OR REPLACE TEMP TABLE e_circuits AS
 WITH sensed AS (
     SELECT circuit_id,
@@ -43,15 +81,11 @@ SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source
     coalesce(photocontrols, 0) AS photocontrols, coalesce(occupancy_sensors, 0) AS occupancy_sensors,
     longest_timeout_minutes, coalesce(unknown_timeouts, 0) AS unknown_timeouts, occupancy_ids, photocontrol_ids,
     coalesce(steps, 0) AS steps, coalesce(by_sun, false) AS by_sun, highest_level, coalesce(dims, false) AS dims,
-    nullif(concat_ws(' and ',
-        CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
-        'must_be_lit ' || must_be_lit,
-        'exempt_reason "' || exempt_reason || '"'), '') AS claim,
-    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit = 'always', false)
-        AS claimed_by_day,
-    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit IN ('always', 'dark'), false)
-        AS claimed_at_night
+    claim, claim_words, claim_outcome, review,
+    claimed OR coalesce(must_be_lit = 'always', false) AS claimed_by_day,
+    claimed OR coalesce(must_be_lit IN ('always', 'dark'), false) AS claimed_at_night
 FROM circuits
+JOIN e_claims USING (circuit_id)
 JOIN controllers USING (controller_id)
 JOIN e_sites USING (site_id)
 LEFT JOIN sensed USING (circuit_id)

@@ -39,7 +39,7 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
     WHERE item = 'exterior-daylight-off'
 ), decided AS (
     SELECT *, CASE
-            WHEN claimed_by_day THEN 'not applicable'
+            WHEN claimed_by_day THEN claim_outcome
             WHEN days_of_light = 0 THEN 'not applicable'
             WHEN lit_s > 0 AND sensors_known THEN 'contrary'
             WHEN lit_s > 0 THEN 'insufficient data'
@@ -51,7 +51,7 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_by_day THEN format('Claimed exempt ({}): it is not held against daylight.', claim)
+        WHEN claimed_by_day THEN claim_words || ' It is not held against daylight.'
         WHEN days_of_light = 0 THEN 'The sun does not rise here in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before '
             || 'sunset). The first: on '

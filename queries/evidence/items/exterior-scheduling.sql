@@ -96,17 +96,14 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
             CASE WHEN cut_in_window THEN format('cut or off in each of {:d} windows', nights)
                  WHEN coalesce(nights, 0) = 0 THEN 'no whole window lies in the audited period'
                  ELSE format('not surely cut by {:g} %, first on {}', cut_percent, when_local(full_local)) END)
-    END || coalesce(format(' Left out as claimed exempt: {}.', claimed), '') AS said,
+    END || coalesce(format(' Left out: {}.', claimed), '') AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, utc(CASE WHEN outcome = 'consistent' THEN step_s
         ELSE full_from_s END) AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
     list_concat(['cut_percent', 'most_cut_percent', 'night_periods'], [name]) AS limits, circuits, source_file, source_row
 FROM decided LEFT JOIN claims USING (site_id)
 UNION ALL
-SELECT site_id, 'group', string_agg(circuit_id, ';' ORDER BY circuit_id), 'not applicable',
-    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', '
-        ORDER BY circuit_id)),
-    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row),
-        min(source_row)
-FROM members GROUP BY site_id HAVING bool_and(claimed_at_night)
+SELECT site_id, 'circuit', circuit_id, claim_outcome, claim_words || ' It stands outside the group.',
+    NULL, NULL, NULL, NULL, NULL, [], [circuit_id], source_file, source_row
+FROM members WHERE claimed_at_night
 ORDER BY site_id, subject_id

@@ -148,7 +148,7 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
             4) / 100)::DOUBLE) ELSE 'an unknown load' END, words,
         CASE WHEN outcome = 'insufficient data' AND words LIKE '%empty on every date%'
             THEN ' Whether a method without a window here is enough is for the authority having jurisdiction.' ELSE '' END,
-        coalesce(format(' Left out as claimed exempt: {}.', claimed), '')) AS said,
+        coalesce(format(' Left out: {}.', claimed), '')) AS said,
     CASE WHEN outcome = 'contrary' THEN (local(timezone, utc(least.at_s)))::DATE END AS first_date,
     CASE WHEN outcome = 'contrary' THEN (local(timezone, utc(least.last_s)))::DATE END AS last_date,
     CASE WHEN outcome = 'contrary' THEN utc(least.at_s) END AS example_utc,
@@ -157,10 +157,7 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
     list_concat(['cut_percent', 'inactivity_minutes'], names) AS limits, circuits, source_file, source_row
 FROM decided JOIN groups USING (site_id) LEFT JOIN claims USING (site_id)
 UNION ALL
-SELECT site_id, 'group', string_agg(circuit_id, ';' ORDER BY circuit_id), 'not applicable',
-    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', '
-        ORDER BY circuit_id)),
-    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row),
-        min(source_row)
-FROM members GROUP BY site_id HAVING bool_and(claimed_at_night)
+SELECT site_id, 'circuit', circuit_id, claim_outcome, claim_words || ' It stands outside the group.',
+    NULL, NULL, NULL, NULL, NULL, [], [circuit_id], source_file, source_row
+FROM members WHERE claimed_at_night
 ORDER BY site_id, subject_id

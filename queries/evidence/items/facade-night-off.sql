@@ -43,7 +43,7 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
     WHERE item = 'facade-night-off'
 ), decided AS (
     SELECT *, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN presence IN ('hours unknown', 'outside') THEN 'insufficient data'
             WHEN presence = 'empty' THEN 'not applicable'
             WHEN nights_lit > 0 THEN 'contrary'
@@ -54,7 +54,7 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the night window.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the night window.'
         WHEN presence = 'hours unknown' THEN format('The hours of this site are not exported: when the window holds '
             || '({}) is not known.', window_name)
         WHEN presence = 'outside' THEN format('No whole window ({}) lies in the audited period.', window_name)

@@ -62,7 +62,7 @@ WITH scope AS (
     SELECT scope.*, totals.* EXCLUDE (circuit_id), local(timezone, utc(bad.on_s)) AS bad_on, local(timezone,
         utc(bad.off_s)) AS bad_off,
         CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN steps = 0 AND occupancy_sensors > 0 THEN 'not applicable'
             WHEN first_bad IS NOT NULL THEN 'contrary'
             WHEN shown_dates > 0 THEN 'consistent'
@@ -72,7 +72,7 @@ WITH scope AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the holidays.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the holidays.'
         WHEN steps = 0 AND occupancy_sensors > 0
             THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
         WHEN dates IS NULL THEN 'No holiday (a closure with a calendar) after the reading is in the export: past or '

@@ -54,7 +54,7 @@ WITH stretches AS (
     WHERE item = 'interior-shutoff'
 ), decided AS (
     SELECT *, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN NOT hours_known THEN 'insufficient data'
             WHEN stretches = 0 THEN 'not applicable'
             WHEN lit_s > 0 AND held IS NOT NULL THEN 'contrary'   -- in hand no sensor counts
@@ -69,7 +69,7 @@ WITH stretches AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the hours.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the hours.'
         WHEN NOT hours_known THEN 'The hours of this site are not exported: when nobody is scheduled to be there is '
             || 'not known.'
         WHEN stretches = 0 THEN 'By its hours the site does not close in the audited period.'

@@ -19,7 +19,7 @@ WITH relieved AS (
     FROM e_scope WHERE item = 'override-area'
 ), decided AS (
     SELECT *, coalesce(relieved_ft2, ordinary_ft2) AS limit_ft2, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN area_ft2 IS NULL THEN 'insufficient data'
             WHEN area_ft2 > limit_ft2 THEN 'contrary'
             ELSE 'consistent'
@@ -28,7 +28,7 @@ WITH relieved AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): its area is not judged.', claim)
+        WHEN claimed_at_night THEN claim_words || ' Its area is not judged.'
         WHEN area_ft2 IS NULL THEN 'floor_area_m2 is not exported: how large an area one override serves is not known.'
         ELSE format('It serves {:,.0f} ft² ({:g} m²); at most {:,g} ft² are asked for{}. Whether one override serves '
             || 'other circuits with it is not exported.',

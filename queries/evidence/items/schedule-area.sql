@@ -13,9 +13,11 @@
 
 WITH shared AS (
     SELECT circuit_id, string_agg(event_id, ';' ORDER BY source_row) AS event_ids FROM e_steps GROUP BY circuit_id
+), members AS (
+    SELECT * FROM e_scope WHERE item = 'schedule-area'
 ), scope AS (
-    SELECT e_scope.*, coalesce(event_ids, circuit_id) AS schedule FROM e_scope LEFT JOIN shared USING (circuit_id)
-    WHERE item = 'schedule-area' AND NOT claimed_at_night
+    SELECT members.*, coalesce(event_ids, circuit_id) AS schedule FROM members LEFT JOIN shared USING (circuit_id)
+    WHERE NOT claimed_at_night
 ), groups AS (
     SELECT site_id, any_value(edition) AS edition, any_value(item) AS item,
         list(circuit_id ORDER BY circuit_id) AS circuits,
@@ -41,4 +43,8 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
     CASE WHEN limit_ft2 IS NULL THEN ['floors'] ELSE ['area_ft2', 'floors'] END AS limits,
         circuits, source_file, source_row
 FROM decided
+UNION ALL
+SELECT site_id, 'circuit', circuit_id, claim_outcome, claim_words || ' Its area is not judged.',
+    NULL, NULL, NULL, NULL, NULL, [], [circuit_id], source_file, source_row
+FROM members WHERE claimed_at_night
 ORDER BY site_id, subject_id

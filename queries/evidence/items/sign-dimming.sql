@@ -45,10 +45,10 @@ WITH by_day AS (
     FROM scope LEFT JOIN days USING (circuit_id) LEFT JOIN nights USING (circuit_id)
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
-    CASE case_of WHEN 'claimed' THEN 'not applicable' WHEN 'day only' THEN 'not applicable' WHEN 'full' THEN 'contrary'
+    CASE case_of WHEN 'claimed' THEN claim_outcome WHEN 'day only' THEN 'not applicable' WHEN 'full' THEN 'contrary'
         WHEN 'dark by day' THEN 'consistent' ELSE 'insufficient data' END AS outcome,
     CASE case_of
-        WHEN 'claimed' THEN format('Claimed exempt ({}): it is not judged.', claim)
+        WHEN 'claimed' THEN claim_words || ' It is not judged.'
         WHEN 'day only' THEN 'It is on by day and never at night: no dimming at night is asked for.'
         WHEN 'dark by day' THEN format('On for at most {:g} h of daylight on every date, by {}: no dimming at night is '
             || 'asked for.', daylight_hours,
