@@ -111,6 +111,9 @@ CREATE OR REPLACE TEMP MACRO loudness(outcome) AS
 CREATE OR REPLACE TEMP MACRO watts_words(w) AS format('{:,g} W', w);
 CREATE OR REPLACE TEMP MACRO number_words(n, noun) AS format('{:d} {}{}', n, noun, CASE WHEN n = 1 THEN '' ELSE 's' END);
 CREATE OR REPLACE TEMP MACRO when_local(t_local) AS strftime(t_local + INTERVAL 30 SECOND, '%A %-d %B %Y at %H:%M');
+-- Parts of words, in any case, in a site's type or name: at worst a question too many.
+CREATE OR REPLACE TEMP MACRO care_words() AS
+    'care|clinic|hospice|hospital|medical|nursing|assisted|elder|surgery|dental|patient';
 CREATE OR REPLACE TEMP MACRO square_feet(m2) AS m2 / 0.09290304;   -- exact: (0.3048 m)²
 CREATE OR REPLACE TEMP MACRO feet(m) AS m / 0.3048;
 -- Why light in question is not said to be contrary where sensors may exist that nobody exported.

@@ -2,6 +2,8 @@
 
 CREATE OR REPLACE TEMP TABLE e_sites AS
 SELECT sites.site_id, edition, timezone, lower(trim(site_type)) AS site_type, sites.source_file, sites.source_row,
+    CASE WHEN regexp_matches(site_type, care_words(), 'i') THEN site_type    -- people may be cared for here
+         WHEN regexp_matches(name, care_words(), 'i') THEN name END AS care_words,
     sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
     (SELECT count(*) FROM sensors) > 0 AS sensors_known,   -- of the portfolio: a table without rows was not exported
     start_s, end_s                                         -- the audited period
