@@ -114,6 +114,10 @@ CREATE OR REPLACE TEMP MACRO when_local(t_local) AS strftime(t_local + INTERVAL 
 -- Parts of words, in any case, in a site's type or name: at worst a question too many.
 CREATE OR REPLACE TEMP MACRO care_words() AS
     'care|clinic|hospice|hospital|medical|nursing|assisted|elder|surgery|dental|patient';
+-- The end of a stretch after its beginning: the time, and the date where it is another.
+CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
+    CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local) END;
+CREATE OR REPLACE TEMP MACRO has_words(n) AS format('{:d} {}', n, CASE WHEN n = 1 THEN 'has' ELSE 'have' END);
 CREATE OR REPLACE TEMP MACRO square_feet(m2) AS m2 / 0.09290304;   -- exact: (0.3048 m)²
 CREATE OR REPLACE TEMP MACRO feet(m) AS m / 0.3048;
 -- Why light in question is not said to be contrary where sensors may exist that nobody exported.
