@@ -117,9 +117,15 @@ CREATE OR REPLACE TEMP MACRO care_words() AS
 -- The end of a stretch after its beginning: the time, and the date where it is another.
 CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
     CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local) END;
+CREATE OR REPLACE TEMP MACRO dates_words(first_of, last_of) AS   -- days and instants alike
+    CASE WHEN first_of::DATE = last_of::DATE THEN strftime(first_of, 'on %-d %B %Y')
+         ELSE strftime(first_of, 'from %-d %B %Y') || strftime(last_of, ' to %-d %B %Y') END;
 CREATE OR REPLACE TEMP MACRO has_words(n) AS format('{:d} {}', n, CASE WHEN n = 1 THEN 'has' ELSE 'have' END);
 CREATE OR REPLACE TEMP MACRO square_feet(m2) AS m2 / 0.09290304;   -- exact: (0.3048 m)²
 CREATE OR REPLACE TEMP MACRO feet(m) AS m / 0.3048;
 -- Why light in question is not said to be contrary where sensors may exist that nobody exported.
 CREATE OR REPLACE TEMP MACRO no_sensors_words() AS
     'No sensor is in this export at all, so that nobody can say whether one acts here';
+-- What the absence of a sensor is taken from, at a device without any.
+CREATE OR REPLACE TEMP MACRO absence_words(devices) AS
+    format(' (the table of sensors has no row of {}; that none acts is taken from the table being there)', devices);

@@ -5,15 +5,23 @@ SELECT sites.site_id, edition, timezone, lower(trim(site_type)) AS site_type, si
     CASE WHEN regexp_matches(site_type, care_words(), 'i') THEN site_type    -- people may be cared for here
          WHEN regexp_matches(name, care_words(), 'i') THEN name END AS care_words,
     sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
-    (SELECT count(*) FROM sensors) > 0 AS sensors_known,   -- of the portfolio: a table without rows was not exported
+    'sensors' IN (SELECT holds FROM inputs) AS sensors_known,   -- the table is there, whosever rows it has
     start_s, end_s                                         -- the audited period
 FROM evidence_asked
 JOIN sites USING (site_id)
 JOIN (SELECT site_id, min(epoch_us(start_utc)) // 1000000 AS start_s, max(epoch_us(end_utc)) // 1000000 AS end_s
       FROM site_days GROUP BY site_id) AS days USING (site_id);
 
+-- Sensors left out of service: by the longest stretch of those of more than a day, as the rule of findings has it.
+CREATE OR REPLACE TEMP TABLE e_suspended AS
+SELECT sensor_id, min(start_utc) AS first_utc, arg_max({'starts': start_utc, 'ends': end_utc, 'event_id': event_id},
+    (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest
+FROM suspensions
+WHERE seconds(start_utc, end_utc) > coalesce(threshold('sensor-left-suspended', 'suspended_hours'), 24) * 3600
+GROUP BY sensor_id;
+
 CREATE OR REPLACE TEMP TABLE e_acting AS   -- which sensor in use acts on which circuit
-SELECT circuit_id, sensor_id, kind, timeout_minutes
+SELECT circuit_id, sensor_id, kind, timeout_minutes, sensor_id IN (SELECT sensor_id FROM e_suspended) AS left_out
 FROM (SELECT sensor_id, kind, timeout_minutes, unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true));
 
 CREATE OR REPLACE TEMP TABLE e_steps AS    -- the steps of every circuit, those of calendars too
@@ -67,6 +75,7 @@ CREATE OR REPLACE TEMP TABLE e_circuits AS
 WITH sensed AS (
     SELECT circuit_id,
         count(*) FILTER (kind = 'photocontrol') AS photocontrols,
+        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'photocontrol' AND NOT left_out) AS controlled_by,
         count(*) FILTER (kind = 'occupancy') AS occupancy_sensors,
         max(timeout_minutes) FILTER (kind = 'occupancy') AS longest_timeout_minutes,
         count(*) FILTER (kind = 'occupancy' AND timeout_minutes IS NULL) AS unknown_timeouts,
@@ -80,7 +89,10 @@ WITH sensed AS (
 )
 SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source_row),
     coalesce(circuits.hold, controllers.hold) AS held, controllers.read_at_utc,
-    coalesce(photocontrols, 0) AS photocontrols, coalesce(occupancy_sensors, 0) AS occupancy_sensors,
+    coalesce(photocontrols, 0) AS photocontrols, controlled_by,   -- photocontrols in service, by which the light goes off
+    CASE WHEN controllers.controller_id NOT IN (SELECT controller_id FROM sensors)
+        THEN absence_words('device ' || controllers.controller_id) ELSE '' END AS absence_words,
+    coalesce(occupancy_sensors, 0) AS occupancy_sensors,
     longest_timeout_minutes, coalesce(unknown_timeouts, 0) AS unknown_timeouts, occupancy_ids, photocontrol_ids,
     coalesce(steps, 0) AS steps, coalesce(by_sun, false) AS by_sun, highest_level, coalesce(dims, false) AS dims,
     claim, claim_words, claim_outcome, review,

@@ -22,6 +22,8 @@ WITH members AS (
 ), groups AS (
     SELECT site_id, any_value(edition) AS edition, any_value(timezone) AS timezone,
         any_value(sensors_known) AS sensors_known,
+        string_agg(DISTINCT 'device ' || controller_id, ', ' ORDER BY 'device ' || controller_id)
+            FILTER (absence_words <> '') AS bare_devices,
         limit_of(edition, 'exterior-setback', 'cut_percent') AS cut_percent,
         count(*) AS circuit_count, count(*) FILTER (connected_watts IS NULL) AS unknown_count,
         sum(connected_watts::DECIMAL(18, 3)) AS total_w, list(circuit_id ORDER BY circuit_id) AS circuits,
@@ -102,7 +104,8 @@ WITH members AS (
 ), told AS (
     SELECT *, total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100 AS allowed_w,
         CASE WHEN window_no = 99 AND occupancy_sensors = 0
-                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ELSE lower(no_sensors_words()[1])
+                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' || coalesce(absence_words(bare_devices), '')
+                    ELSE lower(no_sensors_words()[1])
                     || no_sensors_words()[2:] END
             WHEN presence = 'hours unknown' THEN 'the hours of this site are not exported'
             WHEN presence = 'outside' THEN 'no whole window lies in the audited period'

@@ -75,8 +75,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                      THEN format(' Occupancy sensor {} acts on it beside the program: whether it turns the light off '
                          || 'must be tested.', occupancy_ids)
                      WHEN NOT sensors_known THEN ' ' || no_sensors_words() || '.'
-                     ELSE ' No occupancy sensor acts on it. If people are scheduled to be there then, correct the '
-                         || 'hours.' END)
+                     ELSE format(' No occupancy sensor acts on it{}. If people are scheduled to be there then, correct '
+                         || 'the hours.', absence_words) END)
         WHEN sensed THEN format('Left to occupancy sensor {} in unoccupied time; {}{}.', occupancy_ids,
                 CASE WHEN unknown_timeouts > 0 THEN 'a time-out is not exported'
                      ELSE format('its longest time-out is {:g} min', longest_timeout_minutes) END,

@@ -70,7 +70,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN 'no data' THEN format('Not exported: {}. Whether a sensor is asked for is not known.', concat_ws(' and ',
             CASE WHEN luminaire_watts IS NULL THEN 'luminaire_watts' END, CASE WHEN height_ft IS NULL
                 THEN 'mounting_height_m' END))
-        WHEN 'no sensor' THEN 'no occupancy sensor acts on it.'
+        WHEN 'no sensor' THEN format('no occupancy sensor acts on it{}.', absence_words)
         WHEN 'sensors unknown' THEN lower(no_sensors_words()[1]) || no_sensors_words()[2:] || '.'
         WHEN 'slow' THEN format('its longest time-out is {:g} min, at most {:g} are asked for.', longest_timeout_minutes,
             minutes_limit)
