@@ -103,7 +103,8 @@ WITH used AS (
 ), named AS (
     SELECT edition, item, limits, unnest(limits) AS name FROM used
 ), facts AS (
-    SELECT edition, item, limits, name, format('{} {:,g} {}', bound, value, unit) AS words, mark, confidence, source
+    SELECT edition, item, limits, name, format('{} {} {}{}', bound, grouped(format('{:,.15g}', value)), unit,
+        CASE name WHEN 'clock_hours' THEN ' for the clock' WHEN 'program_hours' THEN ' for the program' ELSE '' END) AS words, mark, confidence, source
     FROM named JOIN code_limits USING (edition, item, name)
     UNION ALL
     SELECT edition, item, limits, name, 'window ' || name, mark, confidence, source

@@ -57,7 +57,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
             || 'sunset). The first: on '
                 || 'from {} to {}; sunrise is at {}, sunset at {}.{}',
             minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from),
-                clock_words(lit_until),
+                end_words(lit_from, lit_until),
             clock_words(sunrise), clock_words(sunset),
             CASE WHEN photocontrols_out IS NOT NULL THEN format(' Out of service then: {}.', photocontrols_out)
                  WHEN photocontrols > 0 THEN format(' Photocontrol {} acts on it, and the program holds it on beside it.',
