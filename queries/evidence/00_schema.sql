@@ -110,7 +110,8 @@ CREATE OR REPLACE TEMP MACRO loudness(outcome) AS
     list_position(['contrary', 'insufficient data', 'consistent', 'not applicable'], outcome);
 CREATE OR REPLACE TEMP MACRO grouped(words) AS replace(words, ',', chr(8239));   -- thousands; a narrow no-break space
 CREATE OR REPLACE TEMP MACRO watts_words(w) AS grouped(format('{:,.15g} W', w));
-CREATE OR REPLACE TEMP MACRO number_words(n, noun) AS format('{:d} {}{}', n, noun, CASE WHEN n = 1 THEN '' ELSE 's' END);
+CREATE OR REPLACE TEMP MACRO number_words(n, noun) AS
+    format('{} {}{}', grouped(format('{:,d}', n)), noun, CASE WHEN n = 1 THEN '' ELSE 's' END);
 -- A group and its connected load: what of it nobody exported is said with it.
 CREATE OR REPLACE TEMP MACRO together_words(circuit_count, watts, unknown_ids) AS
     number_words(circuit_count, 'circuit') || CASE WHEN circuit_count = 1 THEN '' ELSE ' together' END
@@ -123,6 +124,8 @@ CREATE OR REPLACE TEMP MACRO care_words() AS
 -- The end of a stretch after its beginning: the time, and the date where it is another.
 CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
     CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local) END;
+CREATE OR REPLACE TEMP MACRO since_words(from_local, at_local) AS
+    CASE WHEN from_local = at_local THEN 'its beginning' ELSE end_words(from_local, at_local) END;
 CREATE OR REPLACE TEMP MACRO dates_words(first_of, last_of) AS   -- days and instants alike
     CASE WHEN first_of::DATE = last_of::DATE THEN strftime(first_of, 'on %-d %B %Y')
          ELSE strftime(first_of, 'from %-d %B %Y') || strftime(last_of, ' to %-d %B %Y') END;

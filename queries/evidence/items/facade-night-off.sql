@@ -63,7 +63,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN nights_lit > 0 THEN format('Programmed on in the window ({}) {:d} of {:d} times{}, {} in all. The first: '
             || 'the window runs from {} to {}, '
                 || 'and it is on in it from {}.', window_name, nights_lit, nights, left_out, minutes_words(lit_s / 60),
-                    when_local(starts), when_local(ends), when_local(lit_from))
+                    when_local(starts), end_words(starts, ends), since_words(starts, lit_from))
         WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring '
             || 'it on in it.', window_name, occupancy_ids)
         ELSE format('Programmed off all through the window ({}) each of {:d} times{}.{}', window_name, nights, left_out,

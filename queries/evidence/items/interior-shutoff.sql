@@ -67,9 +67,10 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN stretches = 0 THEN 'By its hours the site does not close in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on for {} in unoccupied time, on {:d} of {:d} stretches between closing '
             || 'and the next '
-                || 'opening ({:d} min left at both ends). The first: from {} to {}, on from {} to {}.{}',
+                || 'opening ({:d} min left at both ends; the night before the first opening of the period is left out). The '
+                || 'first: from {} to {}, on from {} to {}.{}',
                 minutes_words(lit_s / 60), lit_stretches, stretches, (SELECT hours_margin_s // 60 FROM period),
-                when_local(starts), when_local(ends), when_local(lit_from), end_words(lit_from, lit_until),
+                when_local(starts), end_words(starts, ends), since_words(starts, lit_from), end_words(lit_from, lit_until),
                 CASE WHEN held IS NOT NULL THEN ''
                      WHEN occupancy_sensors > 0
                      THEN format(' Occupancy sensor {} acts on it beside the program: whether it turns the light off '
@@ -83,7 +84,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                 CASE WHEN vacancy_minutes IS NULL
                     THEN '' ELSE format(', at most {:g} min are asked for', vacancy_minutes) END)
         ELSE format('Programmed off all through each of {:d} stretches between closing and the next opening ({:d} min '
-            || 'left at both ends).',
+            || 'left at both ends; the night before the first opening of the period is left out).',
                 stretches, (SELECT hours_margin_s // 60 FROM period))
     END || CASE WHEN hours_known AND NOT claimed_at_night THEN closed_words ELSE '' END AS said,
     CASE WHEN outcome IN ('contrary', 'insufficient data') THEN lit_from::DATE END AS first_date,
