@@ -123,7 +123,8 @@ CREATE OR REPLACE TEMP MACRO care_words() AS
     'care|clinic|hospice|hospital|medical|nursing|assisted|elder|surgery|dental|patient';
 -- The end of a stretch after its beginning: the time, and the date where it is another.
 CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
-    CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local) END;
+    CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local)
+        END;
 CREATE OR REPLACE TEMP MACRO since_words(from_local, at_local) AS
     CASE WHEN from_local = at_local THEN 'its beginning' ELSE end_words(from_local, at_local) END;
 CREATE OR REPLACE TEMP MACRO dates_words(first_of, last_of) AS   -- days and instants alike
@@ -132,7 +133,8 @@ CREATE OR REPLACE TEMP MACRO dates_words(first_of, last_of) AS   -- days and ins
 CREATE OR REPLACE TEMP MACRO has_words(n) AS format('{:d} {}', n, CASE WHEN n = 1 THEN 'has' ELSE 'have' END);
 CREATE OR REPLACE TEMP MACRO square_feet(m2) AS m2 / 0.09290304;   -- exact: (0.3048 m)²
 CREATE OR REPLACE TEMP MACRO area_words(m2) AS
-    format('{} ft² ({} m²)', grouped(format('{:,.0f}', square_feet(m2::DOUBLE))), grouped(format('{:,.15g}', m2::DOUBLE)));
+    format('{} ft² ({} m²)', grouped(format('{:,.0f}', square_feet(m2::DOUBLE))), grouped(format('{:,.15g}',
+        m2::DOUBLE)));
 CREATE OR REPLACE TEMP MACRO feet(m) AS m / 0.3048;
 -- Why light in question is not said to be contrary where sensors may exist that nobody exported.
 CREATE OR REPLACE TEMP MACRO no_sensors_words() AS

@@ -31,10 +31,11 @@ SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, c
         coalesce(offset_s, 0), season_from, season_until) AS words
 FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level'));
 
--- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out are never said to be
--- contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it is open
--- nothing about the time after closing. A claim takes an item away only with a reason (exempt_reason) and somebody who
--- looked at it: a standing waiver of the circuit or its site with a name in approved_by. Else the item is left open.
+-- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out are never said
+-- to be contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it
+-- is open nothing about the time after closing. A claim takes an item away only with a reason (exempt_reason) and
+-- somebody who looked at it: a standing waiver of the circuit or its site with a name in approved_by. Else the item is
+-- left open.
 CREATE OR REPLACE TEMP TABLE e_claims AS
 WITH reviews AS (
     SELECT circuit_id,
@@ -51,7 +52,8 @@ WITH reviews AS (
             CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
             'must_be_lit ' || must_be_lit,
             'exempt_reason "' || exempt_reason || '"'), '') AS declared,
-        CASE WHEN area NOT IN ('egress', 'security') AND regexp_matches(name, '\b(emergenc|exit|stair|egress|escape)', 'i')
+        CASE WHEN area NOT IN ('egress', 'security') AND regexp_matches(name, '\b(emergenc|exit|stair|egress|escape)',
+            'i')
             THEN format('name "{}"', name) END AS hint,
         area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR hint IS NOT NULL AS claimed,
         exempt_reason IS NOT NULL AND review IS NOT NULL AS stands
@@ -59,14 +61,17 @@ WITH reviews AS (
 )
 SELECT circuit_id, declared, nullif(concat_ws(' and ', declared, hint), '') AS claim, claimed, review,
     CASE WHEN stands THEN 'not applicable' ELSE 'insufficient data' END AS claim_outcome,
-    CASE WHEN stands THEN format('Claimed exempt by {}; looked at by {} ({}, row {:d}).', declared, review.who, review.file,
+    CASE WHEN stands THEN format('Claimed exempt by {}; looked at by {} ({}, row {:d}).', declared, review.who,
+        review.file,
             review.row)
          ELSE concat_ws(' ',
             format('Claimed exempt by {}, but {}.', declared, concat_ws(' and ',
                 CASE WHEN exempt_reason IS NULL THEN 'no reason is given in exempt_reason' END,
-                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (in approved_by of a standing waiver of '
+                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (in approved_by of a standing waiver '
+                    || 'of '
                     || 'it or of its site)' END)),
-            format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or exempt_reason.',
+            format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or '
+                || 'exempt_reason.',
                 hint))
     END AS claim_words
 FROM declared;
@@ -75,7 +80,8 @@ CREATE OR REPLACE TEMP TABLE e_circuits AS
 WITH sensed AS (
     SELECT circuit_id,
         count(*) FILTER (kind = 'photocontrol') AS photocontrols,
-        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'photocontrol' AND NOT left_out) AS controlled_by,
+        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'photocontrol' AND NOT left_out) AS
+            controlled_by,
         count(*) FILTER (kind = 'occupancy') AS occupancy_sensors,
         max(timeout_minutes) FILTER (kind = 'occupancy') AS longest_timeout_minutes,
         count(*) FILTER (kind = 'occupancy' AND timeout_minutes IS NULL) AS unknown_timeouts,
@@ -89,7 +95,8 @@ WITH sensed AS (
 )
 SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source_row),
     coalesce(circuits.hold, controllers.hold) AS held, controllers.read_at_utc,
-    coalesce(photocontrols, 0) AS photocontrols, controlled_by,   -- photocontrols in service, by which the light goes off
+    -- photocontrols in service, by which the light goes off
+    coalesce(photocontrols, 0) AS photocontrols, controlled_by,
     CASE WHEN controllers.controller_id NOT IN (SELECT controller_id FROM sensors)
         THEN absence_words('device ' || controllers.controller_id) ELSE '' END AS absence_words,
     coalesce(occupancy_sensors, 0) AS occupancy_sensors,

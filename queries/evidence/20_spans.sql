@@ -85,7 +85,8 @@ WITH counted AS (
 SELECT terms.*, coalesce(windows, 0) AS windows,
     CASE WHEN first_candidate > first_date      -- in words, why a year of 365 dates has 364 windows
         THEN ' (the first night is left out: when the site closed before it lies outside the audited period)'
-        WHEN NOT by_date THEN ' (from each closing in the audited period to the next opening in it)' ELSE '' END AS left_out,
+        WHEN NOT by_date THEN ' (from each closing in the audited period to the next opening in it)' ELSE '' END AS
+            left_out,
     CASE
         WHEN needs_hours AND NOT hours_known THEN 'hours unknown'
         WHEN coalesce(windows, 0) > 0 THEN 'there'

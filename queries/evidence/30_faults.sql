@@ -5,7 +5,8 @@ CREATE OR REPLACE TEMP TABLE e_faults (
     site_id VARCHAR,
     controller_id VARCHAR,               -- NULL: the whole site
     circuit_id VARCHAR,                  -- NULL: every circuit of the device
-    fault VARCHAR,                       -- stale, clock, unread (its clock), location, sensor, hold, conflict, steps, rows
+    -- stale, clock, unread (its clock), location, sensor, hold, conflict, steps, rows
+    fault VARCHAR,
     words VARCHAR,
     at_utc TIMESTAMP,                    -- when it begins, where it has a time
     source_file VARCHAR, source_row BIGINT
@@ -53,7 +54,8 @@ WITH by_sun AS (
     SELECT circuit_id, controller_id FROM e_circuits WHERE by_sun
     UNION
     SELECT circuit_id, controller_id
-    FROM e_acting JOIN (SELECT controller_id, unnest(targets) AS sensor_id FROM events WHERE anchor <> 'clock') USING (sensor_id)
+    FROM e_acting JOIN (SELECT controller_id, unnest(targets) AS sensor_id FROM events WHERE anchor <> 'clock') USING
+        (sensor_id)
 ), shifts AS (
     SELECT controller_id, kind, abs(unnest(shifts_s)) AS shift_s FROM sun_shifts
 ), moved AS (

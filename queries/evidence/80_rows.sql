@@ -38,15 +38,18 @@ SELECT item, site_id, 'site' AS subject_kind, site_id AS subject_id,
     []::VARCHAR[] AS limits, source_file, source_row
 FROM lonely;
 
--- An exception by the type of a site: it takes the edge off what would be contrary, or takes the item away. Where people
--- may be cared for, by type or name, no program of interior light is said to be contrary, whatever the edition excepts.
+-- An exception by the type of a site: it takes the edge off what would be contrary, or takes the item away. Where
+-- people may be cared for, by type or name, no program of interior light is said to be contrary, whatever the edition
+-- excepts.
 CREATE OR REPLACE TEMP TABLE e_excepted AS
 WITH excepting AS (
-    SELECT site_id, item, tag, words, outcome AS excepted_outcome, mark, 'the type of the site, ' || site_type AS told_by
+    SELECT site_id, item, tag, words, outcome AS excepted_outcome, mark, 'the type of the site, ' || site_type AS
+        told_by
     FROM code_exceptions JOIN e_sites USING (edition)
     WHERE outcome <> '' AND list_contains(site_types, site_type)
     UNION ALL
-    SELECT site_id, item, 'patient-care', 'Which rooms these circuits light, and whether people are cared for in them, is to '
+    SELECT site_id, item, 'patient-care', 'Which rooms these circuits light, and whether people are cared for in '
+        || 'them, is to '
             || 'be told apart before anything is said against their light.', 'insufficient data',
         'a default of this program', format('the type or name of the site, "{}"', care_words)
     FROM e_sites JOIN code_items USING (edition) JOIN evidence_items USING (item)
@@ -57,7 +60,8 @@ WITH excepting AS (
 )
 SELECT e_all_rows.* EXCLUDE (outcome, said, tag, words, mark, excepted_outcome, told_by, applies),
     CASE WHEN applies THEN excepted_outcome ELSE outcome END AS outcome,
-    said || CASE WHEN applies THEN format(' Exception {} ({}), by {}: {}', tag, mark, told_by, words) ELSE '' END AS said
+    said || CASE WHEN applies THEN format(' Exception {} ({}), by {}: {}', tag, mark, told_by, words) ELSE '' END AS
+        said
 FROM (
     SELECT e_all_rows.*, tag, words, mark, excepted_outcome, told_by,
         coalesce(excepted_outcome = 'not applicable' AND outcome <> 'not applicable'
@@ -104,7 +108,8 @@ WITH used AS (
     SELECT edition, item, limits, unnest(limits) AS name FROM used
 ), facts AS (
     SELECT edition, item, limits, name, format('{} {} {}{}', bound, grouped(format('{:,.15g}', value)), unit,
-        CASE name WHEN 'clock_hours' THEN ' for the clock' WHEN 'program_hours' THEN ' for the program' ELSE '' END) AS words, mark, confidence, source
+        CASE name WHEN 'clock_hours' THEN ' for the clock' WHEN 'program_hours' THEN ' for the program' ELSE '' END) AS
+            words, mark, confidence, source
     FROM named JOIN code_limits USING (edition, item, name)
     UNION ALL
     SELECT edition, item, limits, name, 'window ' || name, mark, confidence, source

@@ -8,8 +8,8 @@
 --: absent = "not applicable"
 --: reads = ["circuits", "waivers"]
 --
--- Every circuit that is left out of the other items: by its area (egress, security), a duty to light, a claimed exemption
--- or a name that hints at a way out. Never contrary: no schedule tells what a light serves.
+-- Every circuit that is left out of the other items: by its area (egress, security), a duty to light, a claimed
+-- exemption or a name that hints at a way out. Never contrary: no schedule tells what a light serves.
 
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, claim_outcome AS outcome, claim_words AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,

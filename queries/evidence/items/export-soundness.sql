@@ -8,10 +8,9 @@
 --: absent = "not applicable"
 --: reads = ["controllers"]
 --
--- Whether the export is a base for anything: how old it is, whether clocks are right, whether anything is left by hand or
--- a sensor out of service, whether the sun is that of the site, whether steps conflict or lack a half, whether rows were
--- rejected. A fault here makes outcomes that rest on it and would
--- be consistent insufficient.
+-- Whether the export is a base for anything: how old it is, whether clocks are right, whether anything is left by hand
+-- or a sensor out of service, whether the sun is that of the site, whether steps conflict or lack a half, whether rows
+-- were rejected. A fault here makes outcomes that rest on it and would be consistent insufficient.
 
 WITH faults AS (
     SELECT site_id, controller_id, string_agg(words, '; ' ORDER BY fault, words) AS words, min(at_utc) AS at_utc,

@@ -72,7 +72,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
             number_words(days_of_light, 'date'), margin_minutes,
             concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || controlled_by))
         ELSE format('Not programmed on in daylight on any of {}, but {}.', number_words(days_of_light, 'date'),
-            CASE WHEN photocontrols > 0 THEN format('photocontrol {} is left out of service, and no step of the sun acts on it',
+            CASE WHEN photocontrols > 0 THEN format('photocontrol {} is left out of service, and no step of the sun '
+                || 'acts on it',
                      photocontrol_ids)
                  ELSE 'by clock times alone: neither steps of the sun nor a photocontrol are in the export' END)
     END AS said,

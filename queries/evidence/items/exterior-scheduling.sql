@@ -10,8 +10,8 @@
 --
 -- What the devices can do, as far as the program shows it: all outdoor circuits together, cut in part at some time (by
 -- switching some of them off, for a dimmed level is not power without a curve), all off at another, and in the period
--- that is normally unoccupied cut or off: unoccupied time by the hours of the site, else the edition's default. All else
--- is insufficient and never contrary, for a program that does not use a level does not prove that there is none.
+-- that is normally unoccupied cut or off: unoccupied time by the hours of the site, else the edition's default. All
+-- else is insufficient and never contrary, for a program that does not use a level does not prove that there is none.
 
 WITH members AS (
     SELECT * FROM e_scope WHERE item = 'exterior-scheduling'
@@ -80,8 +80,10 @@ WITH members AS (
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id, outcome,
     CASE WHEN single THEN format('A single channel that the program switches on and off only; a cut by {:g} to {:g} % is '
-            || 'not among its steps. Whether the channel could hold a level between is not exported: a device that is known '
-            || 'to switch a single channel on and off only cannot do what is asked, which is for the reviewer to find out. '
+            || 'not among its steps. Whether the channel could hold a level between is not exported: a device that is '
+            || 'known '
+            || 'to switch a single channel on and off only cannot do what is asked, which is for the reviewer to find '
+            || 'out. '
             || 'Normally unoccupied ({}): {}.', cut_percent, most_cut_percent, words,
                 CASE WHEN nights = 0 THEN 'not seen in the audited period'
                      WHEN cut_in_window THEN format('off, each of {:d} times', nights)

@@ -36,7 +36,8 @@ WITH members AS (
     SELECT site_id, kind, span_no, span_start_s, span_end_s, from_s, until_s, connected_watts::DECIMAL(18, 3) AS watts,
         CASE WHEN NOT conditional THEN level >= 100
              ELSE kind = 'period' AND longest_timeout_minutes > inactivity_minutes AND unknown_timeouts = 0 END AS sure,
-        kind <> 'period' OR NOT conditional OR unknown_timeouts > 0 OR longest_timeout_minutes > inactivity_minutes AS may,
+        kind <> 'period' OR NOT conditional OR unknown_timeouts > 0 OR longest_timeout_minutes > inactivity_minutes AS
+            may,
         sure AND conditional AS slow   -- left to a sensor whose time-out is longer than asked for
     FROM e_overlaps JOIN counted USING (site_id, circuit_id)
     WHERE kind LIKE 'exterior-setback/%' OR kind = 'period'
@@ -79,7 +80,8 @@ WITH members AS (
         max(first_over.at_s) FILTER (over_s > slack_s()) AS last_over_s
     FROM nights GROUP BY site_id, kind
 ), by_window AS (
-    SELECT site_id, window_no, name, presence, windows, left_out, nights_over, over_s, nights_open, first_over, first_open_s,
+    SELECT site_id, window_no, name, presence, windows, left_out, nights_over, over_s, nights_open, first_over,
+        first_open_s,
         excess_ws, last_over_s,
         CASE
             WHEN presence = 'hours unknown' OR presence = 'outside' THEN 'open'
@@ -95,7 +97,8 @@ WITH members AS (
 ), methods AS (
     SELECT * FROM by_window
     UNION ALL
-    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, NULL, nights_over, over_s, nights_open, first_over,
+    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, NULL, nights_over, over_s, nights_open,
+        first_over,
         first_open_s, NULL, NULL,
         CASE
             WHEN occupancy_sensors = 0 AND sensors_known THEN 'not met'
@@ -108,7 +111,8 @@ WITH members AS (
 ), told AS (
     SELECT *, total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100 AS allowed_w,
         CASE WHEN window_no = 99 AND occupancy_sensors = 0
-                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' || coalesce(absence_words(bare_devices), '')
+                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ||
+                    coalesce(absence_words(bare_devices), '')
                     ELSE lower(no_sensors_words()[1])
                     || no_sensors_words()[2:] END
             WHEN presence = 'hours unknown' THEN 'the hours of this site are not exported'
@@ -116,16 +120,19 @@ WITH members AS (
             WHEN met = 'empty' THEN 'it is empty on every date, for by its hours the site is open through it'
             WHEN met = 'not met' AND window_no = 99 THEN format(CASE WHEN first_over.slow > 0
                     THEN format('the time-out of {:g} min is longer than the {:g} min allowed, so that ',
-                        longest_timeout_minutes, inactivity_minutes) || 'on {} {} may stay on for longer when nobody is there'
+                        longest_timeout_minutes, inactivity_minutes) ||
+                            'on {} {} may stay on for longer when nobody is there'
                     ELSE 'on {} {} are held on by the program, whether or not anybody is there' END,
                 when_local(local(timezone, utc(first_over.at_s))), CASE WHEN unknown_count = 0
                     THEN watts_words(first_over.watts::DOUBLE) ELSE 'all circuits' END)
-            WHEN met = 'not met' THEN format('not kept in {:d} of {:d} windows{}, first on {}, when {} on', nights_over,
+            WHEN met = 'not met' THEN format('not kept in {:d} of {:d} windows{}, first on {}, when {} on',
+                nights_over,
                 windows, left_out,
                 when_local(local(timezone, utc(first_over.at_s))),
                 CASE WHEN unknown_count = 0 THEN watts_words(first_over.watts::DOUBLE) || ' stay'
                     ELSE 'all circuits of the group stay fully' END)
-            WHEN met = 'open' THEN format('not shown to be kept, first on {}, because {}', when_local(local(timezone, utc(first_open_s))),
+            WHEN met = 'open' THEN format('not shown to be kept, first on {}, because {}', when_local(local(timezone,
+                utc(first_open_s))),
                 CASE WHEN unknown_count > 0 THEN format('connected_watts is not exported for {}', unknown_ids)
                      WHEN dims THEN 'the power of a dimmed level is not known without a curve'
                      ELSE 'what sensors bring on is not known' END)

@@ -66,7 +66,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                     when_local(starts), end_words(starts, ends), since_words(starts, lit_from))
         WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring '
             || 'it on in it.', window_name, occupancy_ids)
-        ELSE format('Programmed off all through the window ({}) each of {:d} times{}.{}', window_name, nights, left_out,
+        ELSE format('Programmed off all through the window ({}) each of {:d} times{}.{}', window_name, nights,
+            left_out,
             CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
     END AS said,
     CASE WHEN outcome = 'contrary' THEN starts::DATE END AS first_date,

@@ -8,10 +8,10 @@
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "closures"]
 --
--- Every date that closures list after the device was read, under a calendar or not: a closure closes the site. Consistent:
--- by steps of the date's calendar the circuit stays off for the date, for as long as the edition asks, and comes on again
--- after it. Contrary: it is on on such a date, or the stretch is too short. No dates ahead, or dates on which the ordinary
--- program is off anyway, prove nothing: neither that the feature is there nor that it is not.
+-- Every date that closures list after the device was read, under a calendar or not: a closure closes the site.
+-- Consistent: by steps of the date's calendar the circuit stays off for the date, for as long as the edition asks, and
+-- comes on again after it. Contrary: it is on on such a date, or the stretch is too short. No dates ahead, or dates on
+-- which the ordinary program is off anyway, prove nothing: neither that the feature is there nor that it is not.
 
 WITH scope AS (
     SELECT *, limit_of(edition, item, 'off_hours') AS off_hours FROM e_scope WHERE item = 'holiday-shutoff'
@@ -74,12 +74,14 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN claimed_at_night THEN claim_words || ' It is not held against the holidays.'
         WHEN steps = 0 AND occupancy_sensors > 0
             THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
-        WHEN dates IS NULL THEN 'No closure after the reading is in the export: past or missing dates do not show whether '
+        WHEN dates IS NULL THEN 'No closure after the reading is in the export: past or missing dates do not show '
+            || 'whether '
             || 'the device has a holiday feature, nor what it does on the next holiday.'
         WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading {} light on. The first is {} ({}): on {}.',
             number_words(dates, 'listed date'), has_words(lit_dates), day_words(bad.date),
             coalesce('calendar ' || bad.calendar, 'no calendar is given'),
-            CASE WHEN bad.whole THEN 'all through' ELSE format('from {} to {}', clock_words(bad_on), end_words(bad_on, bad_off))
+            CASE WHEN bad.whole THEN 'all through' ELSE format('from {} to {}', clock_words(bad_on), end_words(bad_on,
+                bad_off))
                 END)
         WHEN first_bad IS NOT NULL THEN format('Around {} it is off for {:.1f} h only; {:g} h are asked for.',
             strftime(bad.date, '%-d %B %Y'),

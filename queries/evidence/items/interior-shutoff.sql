@@ -8,10 +8,10 @@
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --
--- Unoccupied: from closing plus the margin of the portfolio (hours_margin_minutes) to the next opening less that margin.
--- Consistent: off all through every such stretch, or left to an occupancy sensor that turns off in the time asked for.
--- Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week alone: dates
--- that closures list, under a calendar or not, stand under holiday-shutoff.
+-- Unoccupied: from closing plus the margin of the portfolio (hours_margin_minutes) to the next opening less that
+-- margin. Consistent: off all through every such stretch, or left to an occupancy sensor that turns off in the time
+-- asked for. Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week
+-- alone: dates that closures list, under a calendar or not, stand under holiday-shutoff.
 
 WITH stretches AS (
     SELECT site_id, count(*) AS stretches FROM e_spans WHERE kind = 'unoccupied' GROUP BY site_id
@@ -67,16 +67,19 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN stretches = 0 THEN 'By its hours the site does not close in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on for {} in unoccupied time, on {:d} of {:d} stretches between closing '
             || 'and the next '
-                || 'opening ({:d} min left at both ends; the night before the first opening of the period is left out). The '
+                || 'opening ({:d} min left at both ends; the night before the first opening of the period is left '
+                || 'out). The '
                 || 'first: from {} to {}, on from {} to {}.{}',
                 minutes_words(lit_s / 60), lit_stretches, stretches, (SELECT hours_margin_s // 60 FROM period),
-                when_local(starts), end_words(starts, ends), since_words(starts, lit_from), end_words(lit_from, lit_until),
+                when_local(starts), end_words(starts, ends), since_words(starts, lit_from), end_words(lit_from,
+                    lit_until),
                 CASE WHEN held IS NOT NULL THEN ''
                      WHEN occupancy_sensors > 0
                      THEN format(' Occupancy sensor {} acts on it beside the program: whether it turns the light off '
                          || 'must be tested.', occupancy_ids)
                      WHEN NOT sensors_known THEN ' ' || no_sensors_words() || '.'
-                     ELSE format(' No occupancy sensor acts on it{}. If people are scheduled to be there then, correct '
+                     ELSE format(' No occupancy sensor acts on it{}. If people are scheduled to be there then, '
+                         || 'correct '
                          || 'the hours.', absence_words) END)
         WHEN sensed THEN format('Left to occupancy sensor {} in unoccupied time; {}{}.', occupancy_ids,
                 CASE WHEN unknown_timeouts > 0 THEN 'a time-out is not exported'

@@ -14,8 +14,10 @@
 WITH relieved AS (
     SELECT edition, item, unnest(site_types) AS site_type FROM code_exceptions WHERE tag = 'large-space'
 ), limits AS (
-    SELECT e_scope.*, sum(floor_area_m2::DECIMAL(18, 4)) OVER device AS device_m2, square_feet(device_m2::DOUBLE) AS device_ft2,
-        count(*) FILTER (floor_area_m2 IS NULL) OVER device AS device_unknown, square_feet(floor_area_m2) AS area_ft2, limit_of(edition, item, 'area_ft2') AS ordinary_ft2,
+    SELECT e_scope.*, sum(floor_area_m2::DECIMAL(18, 4)) OVER device AS device_m2, square_feet(device_m2::DOUBLE) AS
+        device_ft2,
+        count(*) FILTER (floor_area_m2 IS NULL) OVER device AS device_unknown, square_feet(floor_area_m2) AS area_ft2,
+            limit_of(edition, item, 'area_ft2') AS ordinary_ft2,
         CASE WHEN (edition, item, site_type) IN (FROM relieved) THEN limit_of(edition, item,
             'relieved_area_ft2') END AS relieved_ft2
     FROM e_scope WHERE item = 'override-area'
@@ -38,9 +40,11 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
             grouped(format('{:,.15g}', limit_ft2)), CASE WHEN relieved_ft2 IS NULL THEN ''
                 ELSE format(' where the site is of type {}', site_type) END,
             CASE WHEN outcome = 'contrary' THEN 'Whether one override serves other circuits with it is not exported'
-                 WHEN outcome = 'consistent' THEN 'All interior circuits of its device together are within that, should one '
+                 WHEN outcome = 'consistent' THEN 'All interior circuits of its device together are within that, '
+                     || 'should one '
                     || 'override serve them all'
-                 ELSE format('The interior circuits of device {} serve {} together{}; whether one override serves them all is '
+                 ELSE format('The interior circuits of device {} serve {} together{}; whether one override serves '
+                     || 'them all is '
                     || 'not exported', controller_id, area_words(device_m2), CASE WHEN device_unknown = 0 THEN ''
                         ELSE format(', without {:d} whose floor_area_m2 is not exported', device_unknown) END) END)
     END AS said,

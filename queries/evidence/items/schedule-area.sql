@@ -32,7 +32,8 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
     CASE WHEN len(circuits) = 1 THEN 'This circuit has a schedule of its own'
          ELSE format('{:d} circuits share one schedule', len(circuits)) END
         || CASE WHEN area_ft2 IS NULL THEN '; floor_area_m2 is not exported'
-                ELSE format(', {}{}{}{}', area_words(area_m2), CASE WHEN len(circuits) = 1 THEN '' ELSE ' together' END,
+                ELSE format(', {}{}{}{}', area_words(area_m2), CASE WHEN len(circuits) = 1 THEN '' ELSE ' together'
+                    END,
                     CASE WHEN unknown > 0 THEN format(', without {:d} whose floor_area_m2 is not exported', unknown)
                         ELSE '' END,
                     CASE WHEN limit_ft2 IS NULL THEN ''
