@@ -67,9 +67,8 @@ SELECT circuit_id, declared, nullif(concat_ws(' and ', declared, hint), '') AS c
          ELSE concat_ws(' ',
             format('Claimed exempt by {}, but {}.', declared, concat_ws(' and ',
                 CASE WHEN exempt_reason IS NULL THEN 'no reason is given in exempt_reason' END,
-                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (in approved_by of a standing waiver '
-                    || 'of '
-                    || 'it or of its site)' END)),
+                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (no standing waiver of it or of its '
+                    || 'site has a name)' END)),
             format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or '
                 || 'exempt_reason.',
                 hint))
