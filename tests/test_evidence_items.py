@@ -19,6 +19,7 @@ POSSIBLE = dict.fromkeys(ITEMS, ALL) | {
     "clock-accuracy": {INSUFFICIENT, NOT_APPLICABLE},  # more needs two runs: test_evidence_store.py
     "clock-backup": ALL - {NOT_APPLICABLE},  # every edition asks it of every device
     "schedule-area": {CONTRARY, INSUFFICIENT, NOT_APPLICABLE},
+    "exterior-scheduling": ALL - {CONTRARY},
     "seven-day-clock": {CONSISTENT, INSUFFICIENT, NOT_APPLICABLE},
     "claimed-exemptions": {INSUFFICIENT, NOT_APPLICABLE},
     "export-soundness": {CONSISTENT, INSUFFICIENT},

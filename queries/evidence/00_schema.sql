@@ -108,11 +108,37 @@ CREATE OR REPLACE TEMP MACRO limit_of(of_edition, of_item, called) AS (
 CREATE OR REPLACE TEMP MACRO slack_s() AS 300;
 CREATE OR REPLACE TEMP MACRO loudness(outcome) AS
     list_position(['contrary', 'insufficient data', 'consistent', 'not applicable'], outcome);
-CREATE OR REPLACE TEMP MACRO watts_words(w) AS format('{:,g} W', w);
-CREATE OR REPLACE TEMP MACRO number_words(n, noun) AS format('{:d} {}{}', n, noun, CASE WHEN n = 1 THEN '' ELSE 's' END);
+CREATE OR REPLACE TEMP MACRO grouped(words) AS replace(words, ',', chr(8239));   -- thousands; a narrow no-break space
+CREATE OR REPLACE TEMP MACRO watts_words(w) AS grouped(format('{:,.15g} W', w));
+CREATE OR REPLACE TEMP MACRO number_words(n, noun) AS
+    format('{} {}{}', grouped(format('{:,d}', n)), noun, CASE WHEN n = 1 THEN '' ELSE 's' END);
+-- A group and its connected load: what of it nobody exported is said with it.
+CREATE OR REPLACE TEMP MACRO together_words(circuit_count, watts, unknown_ids) AS
+    number_words(circuit_count, 'circuit') || CASE WHEN circuit_count = 1 THEN '' ELSE ' together' END
+    || coalesce(', ' || watts_words(watts) || ' connected', ', connected load not known')
+    || coalesce(format(' ({}: connected_watts is not exported)', unknown_ids), '');
 CREATE OR REPLACE TEMP MACRO when_local(t_local) AS strftime(t_local + INTERVAL 30 SECOND, '%A %-d %B %Y at %H:%M');
+-- Parts of words, in any case, in a site's type or name: at worst a question too many.
+CREATE OR REPLACE TEMP MACRO care_words() AS
+    'care|clinic|hospice|hospital|medical|nursing|assisted|elder|surgery|dental|patient';
+-- The end of a stretch after its beginning: the time, and the date where it is another.
+CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
+    CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local)
+        END;
+CREATE OR REPLACE TEMP MACRO since_words(from_local, at_local) AS
+    CASE WHEN from_local = at_local THEN 'its beginning' ELSE end_words(from_local, at_local) END;
+CREATE OR REPLACE TEMP MACRO dates_words(first_of, last_of) AS   -- days and instants alike
+    CASE WHEN first_of::DATE = last_of::DATE THEN strftime(first_of, 'on %-d %B %Y')
+         ELSE strftime(first_of, 'from %-d %B %Y') || strftime(last_of, ' to %-d %B %Y') END;
+CREATE OR REPLACE TEMP MACRO has_words(n) AS format('{:d} {}', n, CASE WHEN n = 1 THEN 'has' ELSE 'have' END);
 CREATE OR REPLACE TEMP MACRO square_feet(m2) AS m2 / 0.09290304;   -- exact: (0.3048 m)²
+CREATE OR REPLACE TEMP MACRO area_words(m2) AS
+    format('{} ft² ({} m²)', grouped(format('{:,.0f}', square_feet(m2::DOUBLE))), grouped(format('{:,.15g}',
+        m2::DOUBLE)));
 CREATE OR REPLACE TEMP MACRO feet(m) AS m / 0.3048;
 -- Why light in question is not said to be contrary where sensors may exist that nobody exported.
 CREATE OR REPLACE TEMP MACRO no_sensors_words() AS
     'No sensor is in this export at all, so that nobody can say whether one acts here';
+-- What the absence of a sensor is taken from, at a device without any.
+CREATE OR REPLACE TEMP MACRO absence_words(devices) AS
+    format(' (the table of sensors has no row of {}; that none acts is taken from the table being there)', devices);

@@ -2,16 +2,26 @@
 
 CREATE OR REPLACE TEMP TABLE e_sites AS
 SELECT sites.site_id, edition, timezone, lower(trim(site_type)) AS site_type, sites.source_file, sites.source_row,
+    CASE WHEN regexp_matches(site_type, care_words(), 'i') THEN site_type    -- people may be cared for here
+         WHEN regexp_matches(name, care_words(), 'i') THEN name END AS care_words,
     sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
-    (SELECT count(*) FROM sensors) > 0 AS sensors_known,   -- of the portfolio: a table without rows was not exported
+    'sensors' IN (SELECT holds FROM inputs) AS sensors_known,   -- the table is there, whosever rows it has
     start_s, end_s                                         -- the audited period
 FROM evidence_asked
 JOIN sites USING (site_id)
 JOIN (SELECT site_id, min(epoch_us(start_utc)) // 1000000 AS start_s, max(epoch_us(end_utc)) // 1000000 AS end_s
       FROM site_days GROUP BY site_id) AS days USING (site_id);
 
+-- Sensors left out of service: by the longest stretch of those of more than a day, as the rule of findings has it.
+CREATE OR REPLACE TEMP TABLE e_suspended AS
+SELECT sensor_id, min(start_utc) AS first_utc, arg_max({'starts': start_utc, 'ends': end_utc, 'event_id': event_id},
+    (seconds(start_utc, end_utc), -epoch(start_utc))) AS longest
+FROM suspensions
+WHERE seconds(start_utc, end_utc) > coalesce(threshold('sensor-left-suspended', 'suspended_hours'), 24) * 3600
+GROUP BY sensor_id;
+
 CREATE OR REPLACE TEMP TABLE e_acting AS   -- which sensor in use acts on which circuit
-SELECT circuit_id, sensor_id, kind, timeout_minutes
+SELECT circuit_id, sensor_id, kind, timeout_minutes, sensor_id IN (SELECT sensor_id FROM e_suspended) AS left_out
 FROM (SELECT sensor_id, kind, timeout_minutes, unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true));
 
 CREATE OR REPLACE TEMP TABLE e_steps AS    -- the steps of every circuit, those of calendars too
@@ -21,12 +31,56 @@ SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, c
         coalesce(offset_s, 0), season_from, season_until) AS words
 FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level'));
 
--- Egress and security lighting, duties and claimed exemptions are never said to be contrary for burning. A duty to light
--- while it is dark says nothing about the day, and one to light while it is open nothing about the time after closing.
+-- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out are never said
+-- to be contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it
+-- is open nothing about the time after closing. A claim takes an item away only with a reason (exempt_reason) and
+-- somebody who looked at it: a standing waiver of the circuit or its site with a name in approved_by. Else the item is
+-- left open.
+CREATE OR REPLACE TEMP TABLE e_claims AS
+WITH reviews AS (
+    SELECT circuit_id,
+        arg_min({'who': approved_by, 'file': waivers.source_file, 'row': waivers.source_row},
+            (waivers.subject_id IS NULL, waivers.source_row)) AS review
+    FROM circuits JOIN controllers USING (controller_id)
+    JOIN waivers ON waivers.site_id = controllers.site_id AND coalesce(subject_id, circuit_id) = circuit_id
+    CROSS JOIN period
+    WHERE trim(coalesce(approved_by, '')) <> '' AND (expires IS NULL OR expires >= newest_read_at_utc::DATE)
+    GROUP BY circuit_id
+), declared AS (
+    SELECT circuit_id, review, exempt_reason,
+        nullif(concat_ws(' and ',
+            CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
+            'must_be_lit ' || must_be_lit,
+            'exempt_reason "' || exempt_reason || '"'), '') AS declared,
+        CASE WHEN area NOT IN ('egress', 'security') AND regexp_matches(name, '\b(emergenc|exit|stair|egress|escape)',
+            'i')
+            THEN format('name "{}"', name) END AS hint,
+        area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR hint IS NOT NULL AS claimed,
+        exempt_reason IS NOT NULL AND review IS NOT NULL AS stands
+    FROM circuits LEFT JOIN reviews USING (circuit_id)
+)
+SELECT circuit_id, declared, nullif(concat_ws(' and ', declared, hint), '') AS claim, claimed, review,
+    CASE WHEN stands THEN 'not applicable' ELSE 'insufficient data' END AS claim_outcome,
+    CASE WHEN stands THEN format('Claimed exempt by {}; looked at by {} ({}, row {:d}).', declared, review.who,
+        review.file,
+            review.row)
+         ELSE concat_ws(' ',
+            format('Claimed exempt by {}, but {}.', declared, concat_ws(' and ',
+                CASE WHEN exempt_reason IS NULL THEN 'no reason is given in exempt_reason' END,
+                CASE WHEN review IS NULL THEN 'nobody is named who looked at it (no standing waiver of it or of its '
+                    || 'site has a name)' END)),
+            format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or '
+                || 'exempt_reason.',
+                hint))
+    END AS claim_words
+FROM declared;
+
 CREATE OR REPLACE TEMP TABLE e_circuits AS
 WITH sensed AS (
     SELECT circuit_id,
         count(*) FILTER (kind = 'photocontrol') AS photocontrols,
+        string_agg(sensor_id, ', ' ORDER BY sensor_id) FILTER (kind = 'photocontrol' AND NOT left_out) AS
+            controlled_by,
         count(*) FILTER (kind = 'occupancy') AS occupancy_sensors,
         max(timeout_minutes) FILTER (kind = 'occupancy') AS longest_timeout_minutes,
         count(*) FILTER (kind = 'occupancy' AND timeout_minutes IS NULL) AS unknown_timeouts,
@@ -40,18 +94,18 @@ WITH sensed AS (
 )
 SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source_row),
     coalesce(circuits.hold, controllers.hold) AS held, controllers.read_at_utc,
-    coalesce(photocontrols, 0) AS photocontrols, coalesce(occupancy_sensors, 0) AS occupancy_sensors,
+    -- photocontrols in service, by which the light goes off
+    coalesce(photocontrols, 0) AS photocontrols, controlled_by,
+    CASE WHEN controllers.controller_id NOT IN (SELECT controller_id FROM sensors)
+        THEN absence_words('device ' || controllers.controller_id) ELSE '' END AS absence_words,
+    coalesce(occupancy_sensors, 0) AS occupancy_sensors,
     longest_timeout_minutes, coalesce(unknown_timeouts, 0) AS unknown_timeouts, occupancy_ids, photocontrol_ids,
     coalesce(steps, 0) AS steps, coalesce(by_sun, false) AS by_sun, highest_level, coalesce(dims, false) AS dims,
-    nullif(concat_ws(' and ',
-        CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
-        'must_be_lit ' || must_be_lit,
-        'exempt_reason "' || exempt_reason || '"'), '') AS claim,
-    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit = 'always', false)
-        AS claimed_by_day,
-    area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR coalesce(must_be_lit IN ('always', 'dark'), false)
-        AS claimed_at_night
+    claim, claim_words, claim_outcome, review,
+    claimed OR coalesce(must_be_lit = 'always', false) AS claimed_by_day,
+    claimed OR coalesce(must_be_lit IN ('always', 'dark'), false) AS claimed_at_night
 FROM circuits
+JOIN e_claims USING (circuit_id)
 JOIN controllers USING (controller_id)
 JOIN e_sites USING (site_id)
 LEFT JOIN sensed USING (circuit_id)

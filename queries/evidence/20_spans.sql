@@ -74,19 +74,26 @@ FROM e_window_candidates WHERE start_s < end_s;
 -- What became of each window at each site: never empty by chance of a short period.
 CREATE OR REPLACE TEMP TABLE e_window_counts AS
 WITH counted AS (
-    SELECT site_id, item, window_no, count(*) AS candidates, count(*) FILTER (start_s < end_s) AS windows
+    SELECT site_id, item, window_no, count(*) AS candidates, count(*) FILTER (start_s < end_s) AS windows,
+        min(date) AS first_candidate
     FROM e_window_candidates GROUP BY ALL
+), firsts AS (
+    SELECT site_id, min(date) AS first_date FROM site_days GROUP BY site_id
 ), all_through AS (
     SELECT site_id FROM e_open JOIN e_sites USING (site_id) WHERE opens_s <= start_s AND closes_s >= end_s
 )
 SELECT terms.*, coalesce(windows, 0) AS windows,
+    CASE WHEN first_candidate > first_date      -- in words, why a year of 365 dates has 364 windows
+        THEN ' (the first night is left out: when the site closed before it lies outside the audited period)'
+        WHEN NOT by_date THEN ' (from each closing in the audited period to the next opening in it)' ELSE '' END AS
+            left_out,
     CASE
         WHEN needs_hours AND NOT hours_known THEN 'hours unknown'
         WHEN coalesce(windows, 0) > 0 THEN 'there'
         WHEN coalesce(candidates, 0) > 0 OR site_id IN (FROM all_through) THEN 'empty'   -- it never holds here
         ELSE 'outside'                                                                  -- of the audited period
     END AS presence
-FROM e_window_terms AS terms LEFT JOIN counted USING (site_id, item, window_no);
+FROM e_window_terms AS terms LEFT JOIN counted USING (site_id, item, window_no) LEFT JOIN firsts USING (site_id);
 
 -- Spans of every kind: windows by item and number, unoccupied time, daylight, light, the whole period.
 CREATE OR REPLACE TEMP TABLE e_spans AS
@@ -125,7 +132,8 @@ WITH asks AS (
         WHEN item = 'exterior-daylight-off' THEN ['daylight']
         WHEN item = 'sign-dimming' THEN ['light', 'period']
         WHEN item = 'motion-control' THEN ['light', 'period']
-        WHEN item IN ('facade-night-off', 'exterior-setback', 'exterior-scheduling')
+        WHEN item = 'exterior-scheduling' THEN ['period', 'unoccupied', 'exterior-scheduling/1']
+        WHEN item IN ('facade-night-off', 'exterior-setback')
             THEN list_concat(['period'], list_transform(range(1, 9), lambda n: format('{}/{}', item, n)))
     END) AS kind
     FROM e_scope

@@ -5,7 +5,8 @@ CREATE OR REPLACE TEMP TABLE e_faults (
     site_id VARCHAR,
     controller_id VARCHAR,               -- NULL: the whole site
     circuit_id VARCHAR,                  -- NULL: every circuit of the device
-    fault VARCHAR,                       -- stale, clock, unread (its clock), hold, conflict, steps, rows
+    -- stale, clock, unread (its clock), location, sensor, hold, conflict, steps, rows
+    fault VARCHAR,
     words VARCHAR,
     at_utc TIMESTAMP,                    -- when it begins, where it has a time
     source_file VARCHAR, source_row BIGINT
@@ -34,8 +35,8 @@ WITH wrong AS (
     QUALIFY row_number() OVER (PARTITION BY controller_id ORDER BY start_utc) = 1
 )
 SELECT site_id, controller_id, 'clock' AS fault, start_utc AS at_utc, source_file, source_row,
-    format('the clock of device {} shows {} local time from {} to {}{}{}', controller_id, error_words(error_s),
-        strftime(first_date, '%-d %B %Y'), strftime(last_date, '%-d %B %Y'),
+    format('the clock of device {} shows {} local time {}{}{}', controller_id, error_words(error_s),
+        dates_words(first_date, last_date),
         CASE WHEN stretches > 1 THEN ', and is wrong on later dates too' ELSE '' END,
         CASE WHEN abs(abs(error_s) - 3600) <= 300 THEN ' (suspect daylight saving time)'
              WHEN abs(abs(error_s) - 43200) <= 300 THEN ' (suspect AM and PM)' ELSE '' END) AS words
@@ -46,6 +47,36 @@ SELECT site_id, controller_id, 'unread' AS fault, source_file, source_row,
     format('the clock of device {} was not read', controller_id) AS words
 FROM controllers JOIN (SELECT site_id FROM e_sites) AS asked USING (site_id)
 WHERE clock_reading_local IS NULL AND controller_id NOT IN (SELECT controller_id FROM e_faults WHERE fault = 'clock');
+
+-- The sun of another place, for every circuit that a step of the sun moves, itself or by a sensor of it.
+INSERT INTO e_faults BY NAME
+WITH by_sun AS (
+    SELECT circuit_id, controller_id FROM e_circuits WHERE by_sun
+    UNION
+    SELECT circuit_id, controller_id
+    FROM e_acting JOIN (SELECT controller_id, unnest(targets) AS sensor_id FROM events WHERE anchor <> 'clock') USING
+        (sensor_id)
+), shifts AS (
+    SELECT controller_id, kind, abs(unnest(shifts_s)) AS shift_s FROM sun_shifts
+), moved AS (
+    SELECT controller_id, kind, max(shift_s) AS most_s FROM shifts GROUP BY controller_id, kind
+    HAVING count(*) FILTER (shift_s > coalesce(threshold('sun-location-off', 'shift_minutes'), 5) * 60)
+        > coalesce(threshold('sun-location-off', 'date_share'), 0.1) * count(*)
+    QUALIFY row_number() OVER (PARTITION BY controller_id ORDER BY most_s DESC, kind) = 1
+)
+SELECT site_id, controller_id, circuit_id, 'location' AS fault, controllers.source_file, controllers.source_row,
+    format('the location set in device {} moves {} by up to {}', controller_id, kind,
+        minutes_words(most_s / 60)) AS words
+FROM by_sun JOIN moved USING (controller_id) JOIN controllers USING (controller_id);
+
+INSERT INTO e_faults BY NAME
+SELECT site_id, e_circuits.controller_id, circuit_id, 'sensor' AS fault, first_utc AS at_utc,
+    coalesce(events.source_file, sensors.source_file) AS source_file,
+        coalesce(events.source_row, sensors.source_row) AS source_row,
+    format('{} {} is left out of service, the longest time {}', sensors.kind, sensor_id,
+        dates_words(local(timezone, longest.starts), local(timezone, longest.ends))) AS words
+FROM e_suspended JOIN e_acting USING (sensor_id) JOIN sensors USING (sensor_id) JOIN e_circuits USING (circuit_id)
+LEFT JOIN events ON events.controller_id = sensors.controller_id AND event_id = longest.event_id;
 
 INSERT INTO e_faults BY NAME
 SELECT site_id, controller_id, 'hold' AS fault, source_file, source_row,

@@ -38,25 +38,36 @@ SELECT item, site_id, 'site' AS subject_kind, site_id AS subject_id,
     []::VARCHAR[] AS limits, source_file, source_row
 FROM lonely;
 
--- An exception by the type of a site: it takes the edge off what would be contrary, or takes the item away.
+-- An exception by the type of a site: it takes the edge off what would be contrary, or takes the item away. Where
+-- people may be cared for, by type or name, no program of interior light is said to be contrary, whatever the edition
+-- excepts.
 CREATE OR REPLACE TEMP TABLE e_excepted AS
 WITH excepting AS (
-    SELECT site_id, item, tag, words, outcome AS excepted_outcome, mark
+    SELECT site_id, item, tag, words, outcome AS excepted_outcome, mark, 'the type of the site, ' || site_type AS
+        told_by
     FROM code_exceptions JOIN e_sites USING (edition)
     WHERE outcome <> '' AND list_contains(site_types, site_type)
-    QUALIFY row_number() OVER (PARTITION BY site_id, item ORDER BY loudness(outcome) DESC, tag) = 1
+    UNION ALL
+    SELECT site_id, item, 'patient-care', 'Which rooms these circuits light, and whether people are cared for in '
+        || 'them, is to '
+            || 'be told apart before anything is said against their light.', 'insufficient data',
+        'a default of this program', format('the type or name of the site, "{}"', care_words)
+    FROM e_sites JOIN code_items USING (edition) JOIN evidence_items USING (item)
+    WHERE care_words IS NOT NULL AND list_contains(areas, 'interior') AND rests_on = 'program'
+), chosen AS (
+    FROM excepting QUALIFY row_number() OVER (PARTITION BY site_id, item ORDER BY loudness(excepted_outcome) DESC,
+        mark = 'a default of this program', tag) = 1
 )
-SELECT e_all_rows.* EXCLUDE (outcome, said, tag, words, mark, excepted_outcome, site_type, applies),
+SELECT e_all_rows.* EXCLUDE (outcome, said, tag, words, mark, excepted_outcome, told_by, applies),
     CASE WHEN applies THEN excepted_outcome ELSE outcome END AS outcome,
-    said || CASE WHEN applies THEN format(' Exception {} ({}), by the type of the site, {}: {}', tag, mark, site_type,
-        words) ELSE '' END AS said
+    said || CASE WHEN applies THEN format(' Exception {} ({}), by {}: {}', tag, mark, told_by, words) ELSE '' END AS
+        said
 FROM (
-    SELECT e_all_rows.*, tag, words, mark, excepted_outcome, site_type,
+    SELECT e_all_rows.*, tag, words, mark, excepted_outcome, told_by,
         coalesce(excepted_outcome = 'not applicable' AND outcome <> 'not applicable'
             OR excepted_outcome = 'insufficient data' AND outcome = 'contrary',
                 false) AND subject_kind <> 'site' AS applies
-    FROM e_all_rows LEFT JOIN excepting USING (site_id, item) JOIN (SELECT site_id,
-        site_type FROM e_sites) USING (site_id)
+    FROM e_all_rows LEFT JOIN chosen USING (site_id, item)
 ) AS e_all_rows;
 
 -- Faults of the export that an outcome rests on, in words. A clock matters where a step moves the circuit, or a sensor of
@@ -96,7 +107,9 @@ WITH used AS (
 ), named AS (
     SELECT edition, item, limits, unnest(limits) AS name FROM used
 ), facts AS (
-    SELECT edition, item, limits, name, format('{} {:,g} {}', bound, value, unit) AS words, mark, confidence, source
+    SELECT edition, item, limits, name, format('{} {} {}{}', bound, grouped(format('{:,.15g}', value)), unit,
+        CASE name WHEN 'clock_hours' THEN ' for the clock' WHEN 'program_hours' THEN ' for the program' ELSE '' END) AS
+            words, mark, confidence, source
     FROM named JOIN code_limits USING (edition, item, name)
     UNION ALL
     SELECT edition, item, limits, name, 'window ' || name, mark, confidence, source

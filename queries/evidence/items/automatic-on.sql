@@ -18,7 +18,7 @@ WITH ons AS (
     FROM e_steps WHERE level > 0 GROUP BY circuit_id
 ), decided AS (
     SELECT e_scope.*, level, step, limit_of(edition, item, 'most_on_percent') AS most_percent, CASE
-            WHEN claimed_by_day THEN 'not applicable'
+            WHEN claimed_by_day THEN claim_outcome
             WHEN level IS NULL THEN 'consistent'
             WHEN level >= 100 AND limit_of(edition, item, 'most_on_percent') < 100 THEN 'contrary'
             ELSE 'insufficient data'
@@ -27,7 +27,7 @@ WITH ons AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_by_day THEN format('Claimed exempt ({}): it is not judged.', claim)
+        WHEN claimed_by_day THEN claim_words || ' It is not judged.'
         WHEN level IS NULL THEN 'No step switches it on.'
         WHEN most_percent IS NULL THEN format('Step {} brings it on by itself, to {:g} %; whether that may be depends '
             || 'on the type of space, which is not exported.', step.event_id, level)

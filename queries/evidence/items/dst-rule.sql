@@ -40,9 +40,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
             THEN 'dst_rule is not exported, and one reading does not tell what it does at the next change.'
         WHEN dst_rule = 'none' THEN 'Its rule is set to none: it does not change by itself.'
         WHEN wrong_utc IS NOT NULL THEN format('Its rule ({}) does not change when {} does: its clock is off by a '
-            || 'change from {} to {}.',
-            coalesce(dst_rule, 'not exported; what it shows tells'), timezone, strftime(first_date, '%-d %B %Y'),
-                strftime(last_date, '%-d %B %Y'))
+            || 'change {}.', coalesce(dst_rule, 'not exported; what it shows tells'), timezone,
+                dates_words(first_date, last_date))
         ELSE format('Its rule ({}) changes when {} does.', dst_rule, timezone)
     END AS said,
     CASE WHEN outcome = 'contrary' THEN first_date END AS first_date, CASE WHEN outcome = 'contrary'

@@ -8,9 +8,9 @@
 --: absent = "not applicable"
 --: reads = ["controllers"]
 --
--- Whether the export is a base for anything: how old it is, whether clocks are right, whether anything is left by hand,
--- whether steps conflict or lack a half, whether rows were rejected. A fault here makes outcomes that rest on it and would
--- be consistent insufficient.
+-- Whether the export is a base for anything: how old it is, whether clocks are right, whether anything is left by hand
+-- or a sensor out of service, whether the sun is that of the site, whether steps conflict or lack a half, whether rows
+-- were rejected. A fault here makes outcomes that rest on it and would be consistent insufficient.
 
 WITH faults AS (
     SELECT site_id, controller_id, string_agg(words, '; ' ORDER BY fault, words) AS words, min(at_utc) AS at_utc,
@@ -32,8 +32,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
          WHEN clock_reading_local IS NULL
              THEN 'Its clock was not read (clock_reading): whether it is right is not known. Nothing else is wrong '
                  || 'with the export.'
-         ELSE format('Read on {}; the clock is right within 5 min, nothing is left by hand, no steps conflict or lack '
-             || 'a half.', strftime(read_at_utc, '%-d %B %Y'))
+         ELSE format('Read on {}; the clock is right within 5 min, nothing is left by hand, no sensor out of service, '
+             || 'the sun is that of the site, no steps conflict or lack a half.', strftime(read_at_utc, '%-d %B %Y'))
     END AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, at_utc AS example_utc,
         NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,

@@ -39,46 +39,48 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
     WHERE item = 'exterior-daylight-off'
 ), decided AS (
     SELECT *, CASE
-            WHEN claimed_by_day THEN 'not applicable'
+            WHEN claimed_by_day THEN claim_outcome
             WHEN days_of_light = 0 THEN 'not applicable'
             WHEN lit_s > 0 AND sensors_known THEN 'contrary'
             WHEN lit_s > 0 THEN 'insufficient data'
-            WHEN sensed_s > slack_s() AND photocontrols = 0 THEN 'insufficient data'
-            WHEN by_sun OR photocontrols > 0 THEN 'consistent'
+            WHEN sensed_s > slack_s() AND controlled_by IS NULL THEN 'insufficient data'
+            WHEN by_sun OR controlled_by IS NOT NULL THEN 'consistent'
             ELSE 'insufficient data'
         END AS outcome
     FROM judged
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_by_day THEN format('Claimed exempt ({}): it is not held against daylight.', claim)
+        WHEN claimed_by_day THEN claim_words || ' It is not held against daylight.'
         WHEN days_of_light = 0 THEN 'The sun does not rise here in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before '
             || 'sunset). The first: on '
                 || 'from {} to {}; sunrise is at {}, sunset at {}.{}',
             minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from),
-                clock_words(lit_until),
+                end_words(lit_from, lit_until),
             clock_words(sunrise), clock_words(sunset),
             CASE WHEN photocontrols_out IS NOT NULL THEN format(' Out of service then: {}.', photocontrols_out)
                  WHEN photocontrols > 0 THEN format(' Photocontrol {} acts on it, and the program holds it on beside it.',
                      photocontrol_ids)
                  WHEN NOT sensors_known THEN ' ' || no_sensors_words() || '.'
-                 ELSE ' No photocontrol acts on it.' END)
-        WHEN sensed_s > slack_s() AND photocontrols = 0
+                 ELSE format(' No photocontrol acts on it{}.', absence_words) END)
+        WHEN sensed_s > slack_s() AND controlled_by IS NULL
             THEN format('Not programmed on in daylight, but occupancy sensor {} may bring it on then, and no '
-                || 'photocontrol acts on it.', occupancy_ids)
+                || 'photocontrol in service acts on it.', occupancy_ids)
         WHEN outcome = 'consistent' THEN format('Not programmed on in daylight on any of {} ({:d} min left after '
             || 'sunrise and before sunset), by {}.',
             number_words(days_of_light, 'date'), margin_minutes,
-            concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || photocontrol_ids))
-        ELSE format('Not programmed on in daylight on any of {}, but by clock times alone: neither steps of the sun '
-            || 'nor a photocontrol are in '
-            || 'the export.', number_words(days_of_light, 'date'))
+            concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || controlled_by))
+        ELSE format('Not programmed on in daylight on any of {}, but {}.', number_words(days_of_light, 'date'),
+            CASE WHEN photocontrols > 0 THEN format('photocontrol {} is left out of service, and no step of the sun '
+                || 'acts on it',
+                     photocontrol_ids)
+                 ELSE 'by clock times alone: neither steps of the sun nor a photocontrol are in the export' END)
     END AS said,
     CASE WHEN outcome <> 'not applicable' THEN lit_from::DATE END AS first_date,
     CASE WHEN outcome <> 'not applicable' AND last_s IS NOT NULL THEN last_day(timezone, utc(last_s)) END AS last_date,
     CASE WHEN outcome <> 'not applicable' THEN utc(coalesce(lit_from_s, CASE WHEN sensed_s > slack_s()
-        AND photocontrols = 0 THEN sensed_from_s END)) END AS example_utc,
+        AND controlled_by IS NULL THEN sensed_from_s END)) END AS example_utc,
     CASE WHEN outcome <> 'not applicable' THEN lit_s / 60 END AS minutes,
     CASE WHEN outcome <> 'not applicable' AND NOT dimmed THEN connected_watts * lit_s / 3600000 END AS kwh,
     CASE WHEN limit_of(edition, item, 'sunrise_minutes') IS NULL THEN [] ELSE ['sunrise_minutes'] END AS limits,

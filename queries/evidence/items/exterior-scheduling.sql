@@ -10,16 +10,15 @@
 --
 -- What the devices can do, as far as the program shows it: all outdoor circuits together, cut in part at some time (by
 -- switching some of them off, for a dimmed level is not power without a curve), all off at another, and in the period
--- that is normally unoccupied cut or off. Contrary: a single channel that is switched on and off only, and that burns in
--- that period: neither is there a cut, nor is it off. One that is off by then is insufficient, as is all else that is not
--- shown, for a program that does not use a level does not prove that there is none.
+-- that is normally unoccupied cut or off: unoccupied time by the hours of the site, else the edition's default. All
+-- else is insufficient and never contrary, for a program that does not use a level does not prove that there is none.
 
 WITH members AS (
     SELECT * FROM e_scope WHERE item = 'exterior-scheduling'
 ), counted AS (
     SELECT * FROM members WHERE NOT claimed_at_night
 ), groups AS (
-    SELECT site_id, any_value(timezone) AS timezone, any_value(sensors_known) AS sensors_known, edition,
+    SELECT site_id, any_value(timezone) AS timezone, any_value(hours_known) AS hours_known, edition,
         limit_of(edition, 'exterior-scheduling', 'cut_percent') AS cut_percent,
         limit_of(edition, 'exterior-scheduling', 'most_cut_percent') AS most_cut_percent,
         count(*) AS circuit_count, count(*) FILTER (connected_watts IS NULL) AS unknown_count,
@@ -34,7 +33,7 @@ WITH members AS (
         3) AS watts,
         level >= 100 AND NOT conditional AS sure
     FROM e_overlaps JOIN counted USING (site_id, circuit_id)
-    WHERE kind LIKE 'exterior-scheduling/%' OR kind = 'period'
+    WHERE kind = 'period' OR kind = CASE WHEN hours_known THEN 'unoccupied' ELSE 'exterior-scheduling/1' END
 ), moments AS (
     SELECT site_id, kind, span_no, at_s, sum(way * watts) AS may_turn_w, sum(way) AS may_turn, coalesce(sum(way)
         FILTER (sure), 0) AS sure_turn
@@ -55,11 +54,14 @@ WITH members AS (
             AND may_w <= total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100, false)) AS full_from_s
     FROM segments JOIN groups USING (site_id)
     GROUP BY site_id
-), windows AS (
-    SELECT site_id, any_value(name) AS name, max(windows) AS nights
-        FROM e_window_counts WHERE item = 'exterior-scheduling' GROUP BY site_id
+), windows AS (      -- the hours of the site, where it declares them, go before the edition's default
+    SELECT site_id, NULL AS name, 'by the hours of the site' AS words, count(span_no) AS nights
+    FROM e_sites LEFT JOIN (FROM e_spans WHERE kind = 'unoccupied') USING (site_id) WHERE hours_known GROUP BY site_id
+    UNION ALL
+    SELECT site_id, name, 'window: ' || name, windows
+    FROM e_window_counts WHERE item = 'exterior-scheduling' AND window_no = 1 AND NOT hours_known
 ), judged AS (
-    SELECT groups.*, step_s, coalesce(lit_s, 0) AS lit_s, name, nights, full_from_s,
+    SELECT groups.*, step_s, coalesce(lit_s, 0) AS lit_s, name, words, nights, full_from_s,
         local(timezone, utc(step_s)) AS step_local,
         local(timezone, utc(full_from_s)) AS full_local,
         coalesce(lit_s, 0) < end_s - start_s - slack_s() AS off_shown, coalesce(full_in_window_s, 0) <= slack_s()
@@ -68,7 +70,6 @@ WITH members AS (
     FROM groups LEFT JOIN shown USING (site_id) LEFT JOIN windows USING (site_id)
 ), decided AS (
     SELECT *, CASE
-            WHEN single AND sensors_known AND coalesce(nights, 0) > 0 AND NOT cut_in_window THEN 'contrary'
             WHEN step_s IS NOT NULL AND off_shown AND cut_in_window THEN 'consistent'
             ELSE 'insufficient data'
         END AS outcome
@@ -79,34 +80,33 @@ WITH members AS (
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id, outcome,
     CASE WHEN single THEN format('A single channel that the program switches on and off only; a cut by {:g} to {:g} % is '
-            || 'not among its steps. In the window ({}) it is {}. Whether the channel could hold a level between is not '
-            || 'exported.{}', cut_percent, most_cut_percent, name,
-                CASE WHEN coalesce(nights, 0) = 0 THEN 'not seen'
+            || 'not among its steps. Whether the channel could hold a level between is not exported: a device that is '
+            || 'known '
+            || 'to switch a single channel on and off only cannot do what is asked, which is for the reviewer to find '
+            || 'out. '
+            || 'Normally unoccupied ({}): {}.', cut_percent, most_cut_percent, words,
+                CASE WHEN nights = 0 THEN 'not seen in the audited period'
                      WHEN cut_in_window THEN format('off, each of {:d} times', nights)
-                     ELSE 'on, first on ' || when_local(full_local) END,
-                CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
-        ELSE format('{} together, {} connected. Cut by {:g} to {:g} %: {}. All off: {}. In the window ({}): {}.',
-            number_words(circuit_count, 'circuit'), coalesce(watts_words(total_w::DOUBLE), 'unknown watts'), cut_percent,
-                most_cut_percent,
+                     ELSE 'on, first on ' || when_local(full_local) END)
+        ELSE format('{}. Cut by {:g} to {:g} %: {}. All off: {}. Normally unoccupied ({}): {}.',
+            together_words(circuit_count, total_w::DOUBLE, unknown_ids), cut_percent, most_cut_percent,
             CASE WHEN step_s IS NOT NULL THEN 'shown, first on ' || when_local(step_local)
                  WHEN unknown_count > 0 THEN format('not shown, for connected_watts is not exported for {}', unknown_ids)
                  WHEN dims THEN 'not shown, for the power of a dimmed level is not known without a curve'
                  ELSE 'not shown by the program; whether the devices could is not exported' END,
-            CASE WHEN off_shown THEN 'shown' ELSE 'not shown, something is on all through the period' END, name,
-            CASE WHEN cut_in_window THEN format('cut or off in each of {:d} windows', nights)
-                 WHEN coalesce(nights, 0) = 0 THEN 'no whole window lies in the audited period'
+            CASE WHEN off_shown THEN 'shown' ELSE 'not shown, something is on all through the period' END, words,
+            CASE WHEN nights = 0 THEN 'not seen in the audited period'
+                 WHEN cut_in_window THEN format('cut or off, each of {:d} times', nights)
                  ELSE format('not surely cut by {:g} %, first on {}', cut_percent, when_local(full_local)) END)
-    END || coalesce(format(' Left out as claimed exempt: {}.', claimed), '') AS said,
+    END || coalesce(format(' Left out: {}.', claimed), '') AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, utc(CASE WHEN outcome = 'consistent' THEN step_s
         ELSE full_from_s END) AS example_utc,
     NULL::DOUBLE AS minutes, NULL::DOUBLE AS kwh,
-    list_concat(['cut_percent', 'most_cut_percent', 'night_periods'], [name]) AS limits, circuits, source_file, source_row
+    ['cut_percent', 'most_cut_percent', 'night_periods']
+        || CASE WHEN name IS NULL THEN [] ELSE [name] END AS limits, circuits, source_file, source_row
 FROM decided LEFT JOIN claims USING (site_id)
 UNION ALL
-SELECT site_id, 'group', string_agg(circuit_id, ';' ORDER BY circuit_id), 'not applicable',
-    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', '
-        ORDER BY circuit_id)),
-    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row),
-        min(source_row)
-FROM members GROUP BY site_id HAVING bool_and(claimed_at_night)
+SELECT site_id, 'circuit', circuit_id, claim_outcome, claim_words || ' It stands outside the group.',
+    NULL, NULL, NULL, NULL, NULL, [], [circuit_id], source_file, source_row
+FROM members WHERE claimed_at_night
 ORDER BY site_id, subject_id

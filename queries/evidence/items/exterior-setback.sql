@@ -22,32 +22,39 @@ WITH members AS (
 ), groups AS (
     SELECT site_id, any_value(edition) AS edition, any_value(timezone) AS timezone,
         any_value(sensors_known) AS sensors_known,
+        string_agg(DISTINCT 'device ' || controller_id, ', ' ORDER BY 'device ' || controller_id)
+            FILTER (absence_words <> '') AS bare_devices,
         limit_of(edition, 'exterior-setback', 'cut_percent') AS cut_percent,
         count(*) AS circuit_count, count(*) FILTER (connected_watts IS NULL) AS unknown_count,
         sum(connected_watts::DECIMAL(18, 3)) AS total_w, list(circuit_id ORDER BY circuit_id) AS circuits,
         string_agg(circuit_id, ', ' ORDER BY circuit_id) FILTER (connected_watts IS NULL) AS unknown_ids,
         sum(occupancy_sensors) AS occupancy_sensors, bool_or(dims) AS dims,
+        max(longest_timeout_minutes) AS longest_timeout_minutes, any_value(inactivity_minutes) AS inactivity_minutes,
         arg_min(source_file, source_row) AS source_file, min(source_row) AS source_row
     FROM counted GROUP BY site_id, edition
 ), pieces AS (        -- what a lit circuit adds to each bound, in a window or (kind period) when nobody is there
     SELECT site_id, kind, span_no, span_start_s, span_end_s, from_s, until_s, connected_watts::DECIMAL(18, 3) AS watts,
         CASE WHEN NOT conditional THEN level >= 100
              ELSE kind = 'period' AND longest_timeout_minutes > inactivity_minutes AND unknown_timeouts = 0 END AS sure,
-        kind <> 'period' OR NOT conditional OR unknown_timeouts > 0 OR longest_timeout_minutes > inactivity_minutes AS may
+        kind <> 'period' OR NOT conditional OR unknown_timeouts > 0 OR longest_timeout_minutes > inactivity_minutes AS
+            may,
+        sure AND conditional AS slow   -- left to a sensor whose time-out is longer than asked for
     FROM e_overlaps JOIN counted USING (site_id, circuit_id)
     WHERE kind LIKE 'exterior-setback/%' OR kind = 'period'
 ), turns AS (
     SELECT site_id, kind, span_no, span_start_s, span_end_s, unnest([from_s, until_s]) AS at_s, unnest([1, -1]) AS way,
-        watts, sure, may
+        watts, sure, may, slow
     FROM pieces WHERE sure OR may
 ), moments AS (
     SELECT site_id, kind, span_no, any_value(span_end_s) AS span_end_s, at_s,
         coalesce(sum(way * watts) FILTER (sure), 0) AS sure_turn_w, coalesce(sum(way) FILTER (sure), 0) AS sure_turn,
-        coalesce(sum(way * watts) FILTER (may), 0) AS may_turn_w, coalesce(sum(way) FILTER (may), 0) AS may_turn
+        coalesce(sum(way * watts) FILTER (may), 0) AS may_turn_w, coalesce(sum(way) FILTER (may), 0) AS may_turn,
+        coalesce(sum(way) FILTER (slow), 0) AS slow_turn
     FROM turns GROUP BY site_id, kind, span_no, at_s
 ), segments AS (
     SELECT site_id, kind, span_no, at_s, lead(at_s) OVER span AS until_s, sum(sure_turn_w) OVER span AS sure_w,
-        sum(sure_turn) OVER span AS sure, sum(may_turn_w) OVER span AS may_w, sum(may_turn) OVER span AS may
+        sum(sure_turn) OVER span AS sure, sum(may_turn_w) OVER span AS may_w, sum(may_turn) OVER span AS may,
+        sum(slow_turn) OVER span AS slow
     FROM moments
     WINDOW span AS (PARTITION BY site_id, kind, span_no ORDER BY at_s)
 ), weighed AS (
@@ -59,7 +66,7 @@ WITH members AS (
 ), nights AS (
     SELECT site_id, kind, span_no, coalesce(sum(length_s) FILTER (over), 0) AS over_s,
         coalesce(sum(length_s) FILTER (NOT under), 0) AS not_under_s,
-        arg_min({'at_s': at_s, 'watts': sure_w, 'circuits': sure}, at_s) FILTER (over) AS first_over,
+        arg_min({'at_s': at_s, 'watts': sure_w, 'circuits': sure, 'slow': slow}, at_s) FILTER (over) AS first_over,
         min(at_s) FILTER (NOT under) AS first_open_s,
         sum(length_s * (sure_w - allowed_w)) FILTER (over) AS excess_ws
     FROM weighed GROUP BY site_id, kind, span_no
@@ -73,7 +80,8 @@ WITH members AS (
         max(first_over.at_s) FILTER (over_s > slack_s()) AS last_over_s
     FROM nights GROUP BY site_id, kind
 ), by_window AS (
-    SELECT site_id, window_no, name, presence, windows, nights_over, over_s, nights_open, first_over, first_open_s,
+    SELECT site_id, window_no, name, presence, windows, left_out, nights_over, over_s, nights_open, first_over,
+        first_open_s,
         excess_ws, last_over_s,
         CASE
             WHEN presence = 'hours unknown' OR presence = 'outside' THEN 'open'
@@ -82,14 +90,15 @@ WITH members AS (
             WHEN nights_open > 0 THEN 'open'
             ELSE 'met'
         END AS met
-    FROM (SELECT site_id, window_no, name, presence,
-        windows FROM e_window_counts WHERE item = 'exterior-setback') AS windows
+    FROM (SELECT site_id, window_no, name, presence, windows,
+        left_out FROM e_window_counts WHERE item = 'exterior-setback') AS windows
     LEFT JOIN (SELECT by_kind.* RENAME (site_id AS kind_site_id) FROM by_kind) AS by_kind
         ON kind_site_id = site_id AND kind = format('exterior-setback/{}', window_no)
 ), methods AS (
     SELECT * FROM by_window
     UNION ALL
-    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, nights_over, over_s, nights_open, first_over,
+    SELECT groups.site_id, 99, 'whenever nobody is there', 'there', NULL, NULL, nights_over, over_s, nights_open,
+        first_over,
         first_open_s, NULL, NULL,
         CASE
             WHEN occupancy_sensors = 0 AND sensors_known THEN 'not met'
@@ -102,24 +111,33 @@ WITH members AS (
 ), told AS (
     SELECT *, total_w * (100 - cut_percent)::DECIMAL(9, 4) / 100 AS allowed_w,
         CASE WHEN window_no = 99 AND occupancy_sensors = 0
-                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ELSE lower(no_sensors_words()[1])
+                THEN CASE WHEN sensors_known THEN 'no occupancy sensor acts on the group' ||
+                    coalesce(absence_words(bare_devices), '')
+                    ELSE lower(no_sensors_words()[1])
                     || no_sensors_words()[2:] END
             WHEN presence = 'hours unknown' THEN 'the hours of this site are not exported'
             WHEN presence = 'outside' THEN 'no whole window lies in the audited period'
             WHEN met = 'empty' THEN 'it is empty on every date, for by its hours the site is open through it'
-            WHEN met = 'not met' AND window_no = 99 THEN format('on {} {} stay on whoever is there',
+            WHEN met = 'not met' AND window_no = 99 THEN format(CASE WHEN first_over.slow > 0
+                    THEN format('the time-out of {:g} min is longer than the {:g} min allowed, so that ',
+                        longest_timeout_minutes, inactivity_minutes) ||
+                            'on {} {} may stay on for longer when nobody is there'
+                    ELSE 'on {} {} are held on by the program, whether or not anybody is there' END,
                 when_local(local(timezone, utc(first_over.at_s))), CASE WHEN unknown_count = 0
                     THEN watts_words(first_over.watts::DOUBLE) ELSE 'all circuits' END)
-            WHEN met = 'not met' THEN format('not on {:d} of {:d} windows, first on {}, when {} on', nights_over, windows,
+            WHEN met = 'not met' THEN format('not kept in {:d} of {:d} windows{}, first on {}, when {} on',
+                nights_over,
+                windows, left_out,
                 when_local(local(timezone, utc(first_over.at_s))),
                 CASE WHEN unknown_count = 0 THEN watts_words(first_over.watts::DOUBLE) || ' stay'
                     ELSE 'all circuits of the group stay fully' END)
-            WHEN met = 'open' THEN format('open, first on {}, because {}', when_local(local(timezone, utc(first_open_s))),
+            WHEN met = 'open' THEN format('not shown to be kept, first on {}, because {}', when_local(local(timezone,
+                utc(first_open_s))),
                 CASE WHEN unknown_count > 0 THEN format('connected_watts is not exported for {}', unknown_ids)
                      WHEN dims THEN 'the power of a dimmed level is not known without a curve'
                      ELSE 'what sensors bring on is not known' END)
             ELSE CASE WHEN window_no = 99 THEN 'enough is left to occupancy sensors'
-                ELSE format('the cut holds in each of {:d} windows', windows) END
+                ELSE format('the cut holds in each of {:d} windows{}', windows, left_out) END
         END AS words
     FROM methods JOIN groups USING (site_id)
 ), decided AS (
@@ -140,15 +158,13 @@ WITH members AS (
     FROM members WHERE claimed_at_night GROUP BY site_id
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id, outcome,
-    format('{} together, {} connected{}; by {:g} % less at most {} may stay on, and any one method will do. By method: '
-        || '{}.{}{}',
-        number_words(circuit_count, 'circuit'), coalesce(watts_words(total_w::DOUBLE), 'unknown watts'),
-        CASE WHEN unknown_count > 0 THEN format(' without {}, whose connected_watts is not exported', unknown_ids) ELSE '' END,
+    format('{}; by {:g} % less at most {} may stay on, and any one method will do. By method: {}.{}{}',
+        together_words(circuit_count, total_w::DOUBLE, unknown_ids),
         cut_percent, CASE WHEN unknown_count = 0 THEN watts_words((total_w * (100 - cut_percent)::DECIMAL(9,
             4) / 100)::DOUBLE) ELSE 'an unknown load' END, words,
         CASE WHEN outcome = 'insufficient data' AND words LIKE '%empty on every date%'
             THEN ' Whether a method without a window here is enough is for the authority having jurisdiction.' ELSE '' END,
-        coalesce(format(' Left out as claimed exempt: {}.', claimed), '')) AS said,
+        coalesce(format(' Left out: {}.', claimed), '')) AS said,
     CASE WHEN outcome = 'contrary' THEN (local(timezone, utc(least.at_s)))::DATE END AS first_date,
     CASE WHEN outcome = 'contrary' THEN (local(timezone, utc(least.last_s)))::DATE END AS last_date,
     CASE WHEN outcome = 'contrary' THEN utc(least.at_s) END AS example_utc,
@@ -157,10 +173,7 @@ SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subje
     list_concat(['cut_percent', 'inactivity_minutes'], names) AS limits, circuits, source_file, source_row
 FROM decided JOIN groups USING (site_id) LEFT JOIN claims USING (site_id)
 UNION ALL
-SELECT site_id, 'group', string_agg(circuit_id, ';' ORDER BY circuit_id), 'not applicable',
-    format('Every circuit of the group is claimed exempt: {}.', string_agg(format('{} ({})', circuit_id, claim), ', '
-        ORDER BY circuit_id)),
-    NULL, NULL, NULL, NULL, NULL, ['cut_percent'], list(circuit_id ORDER BY circuit_id), arg_min(source_file, source_row),
-        min(source_row)
-FROM members GROUP BY site_id HAVING bool_and(claimed_at_night)
+SELECT site_id, 'circuit', circuit_id, claim_outcome, claim_words || ' It stands outside the group.',
+    NULL, NULL, NULL, NULL, NULL, [], [circuit_id], source_file, source_row
+FROM members WHERE claimed_at_night
 ORDER BY site_id, subject_id

@@ -31,19 +31,19 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
         max(span_end_s) FILTER (lit_s > slack_s()) AS last_s
     FROM lit GROUP BY circuit_id, kind
 ), judged AS (
-    SELECT scope.*, windows.name AS window_name, presence, windows.windows AS nights,
+    SELECT scope.*, windows.name AS window_name, presence, windows.windows AS nights, left_out,
         coalesce(nights_lit, 0) AS nights_lit,
         lit_s,
         coalesce(sensed_s, 0) AS sensed_s, dimmed, last_s, earliest.lit_from AS lit_from_s,
         local(timezone, utc(earliest.starts)) AS starts, local(timezone, utc(earliest.ends)) AS ends,
         local(timezone, utc(earliest.lit_from)) AS lit_from
-    FROM e_scope AS scope JOIN (SELECT site_id, window_no, name, presence,
+    FROM e_scope AS scope JOIN (SELECT site_id, window_no, name, presence, left_out,
         windows FROM windows) AS windows USING (site_id)
     LEFT JOIN totals ON totals.circuit_id = scope.circuit_id AND totals.kind = format('facade-night-off/{}', window_no)
     WHERE item = 'facade-night-off'
 ), decided AS (
     SELECT *, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN presence IN ('hours unknown', 'outside') THEN 'insufficient data'
             WHEN presence = 'empty' THEN 'not applicable'
             WHEN nights_lit > 0 THEN 'contrary'
@@ -54,19 +54,20 @@ WITH windows AS (      -- an item of this kind has one window; of several the fi
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the night window.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the night window.'
         WHEN presence = 'hours unknown' THEN format('The hours of this site are not exported: when the window holds '
             || '({}) is not known.', window_name)
         WHEN presence = 'outside' THEN format('No whole window ({}) lies in the audited period.', window_name)
         WHEN presence = 'empty' THEN format('The window ({}) is empty on every date: by its hours the site is open '
             || 'through it.', window_name)
-        WHEN nights_lit > 0 THEN format('Programmed on in the window ({}) {:d} of {:d} times, {} in all. The first: '
+        WHEN nights_lit > 0 THEN format('Programmed on in the window ({}) {:d} of {:d} times{}, {} in all. The first: '
             || 'the window runs from {} to {}, '
-                || 'and it is on in it from {}.', window_name, nights_lit, nights, minutes_words(lit_s / 60),
-                    when_local(starts), when_local(ends), when_local(lit_from))
+                || 'and it is on in it from {}.', window_name, nights_lit, nights, left_out, minutes_words(lit_s / 60),
+                    when_local(starts), end_words(starts, ends), since_words(starts, lit_from))
         WHEN sensed_s > slack_s() THEN format('Not programmed on in the window ({}), but occupancy sensor {} may bring '
             || 'it on in it.', window_name, occupancy_ids)
-        ELSE format('Programmed off all through the window ({}) each of {:d} times.{}', window_name, nights,
+        ELSE format('Programmed off all through the window ({}) each of {:d} times{}.{}', window_name, nights,
+            left_out,
             CASE WHEN sensors_known THEN '' ELSE ' ' || no_sensors_words() || '.' END)
     END AS said,
     CASE WHEN outcome = 'contrary' THEN starts::DATE END AS first_date,

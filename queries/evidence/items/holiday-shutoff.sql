@@ -8,25 +8,24 @@
 --: absent = "insufficient data"
 --: reads = ["circuits", "events", "closures"]
 --
--- Dates that closures list under a calendar, after the device was read. (Dates on which the site only closes are judged
--- as unoccupied time.) Consistent: by steps of the date's calendar the circuit stays off
--- for the date, for as long as the edition asks, and comes on again after it. Contrary: it comes on on such a date, or
--- the stretch is too short. No dates ahead, or dates on which the ordinary program is off anyway, prove nothing: neither
--- that the feature is there nor that it is not.
+-- Every date that closures list after the device was read, under a calendar or not: a closure closes the site.
+-- Consistent: by steps of the date's calendar the circuit stays off for the date, for as long as the edition asks, and
+-- comes on again after it. Contrary: it is on on such a date, or the stretch is too short. No dates ahead, or dates on
+-- which the ordinary program is off anyway, prove nothing: neither that the feature is there nor that it is not.
 
 WITH scope AS (
     SELECT *, limit_of(edition, item, 'off_hours') AS off_hours FROM e_scope WHERE item = 'holiday-shutoff'
 ), listed AS (
     SELECT scope.circuit_id, closures.date, any_value(closures.calendar) AS calendar,
         arg_min(closures.source_file, closures.source_row) AS file, min(closures.source_row) AS row,
-        bool_or((scope.circuit_id, closures.calendar) IN (SELECT (circuit_id, calendar)
-            FROM e_steps WHERE calendar IS NOT NULL)) AS mapped,
+        bool_or(coalesce((scope.circuit_id, closures.calendar) IN (SELECT (circuit_id, calendar)
+            FROM e_steps WHERE calendar IS NOT NULL), false)) AS mapped,
         any_value(epoch_us(site_days.start_utc) // 1000000) AS day_start_s,
             any_value(epoch_us(site_days.end_utc) // 1000000) AS day_end_s
     FROM scope
     JOIN closures ON closures.site_id IN (scope.site_id, '*')
     JOIN site_days ON site_days.site_id = scope.site_id AND site_days.date = closures.date
-    WHERE closures.date > (local(timezone, read_at_utc))::DATE AND closures.calendar IS NOT NULL
+    WHERE closures.date > (local(timezone, read_at_utc))::DATE
     GROUP BY scope.circuit_id, closures.date
 ), lit AS (
     SELECT circuit_id, from_s, until_s FROM e_overlaps WHERE kind = 'period' AND level > 0
@@ -54,7 +53,7 @@ WITH scope AS (
         count(*) FILTER (mapped) AS mapped_dates, min(hours_off) FILTER (NOT turns_on) AS least_hours,
         min(date) AS first_listed, max(date) AS last_listed,
         arg_min({'date': date, 'on_s': on_s, 'off_s': off_s, 'hours': hours_off, 'calendar': calendar, 'file': file,
-            'row': row}, date)
+            'row': row, 'whole': on_s = day_start_s AND off_s = day_end_s}, date)
             FILTER (turns_on OR too_short) AS bad,
         min(date) FILTER (turns_on OR too_short) AS first_bad, max(date) FILTER (turns_on OR too_short) AS last_bad
     FROM dates GROUP BY circuit_id
@@ -62,7 +61,7 @@ WITH scope AS (
     SELECT scope.*, totals.* EXCLUDE (circuit_id), local(timezone, utc(bad.on_s)) AS bad_on, local(timezone,
         utc(bad.off_s)) AS bad_off,
         CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN steps = 0 AND occupancy_sensors > 0 THEN 'not applicable'
             WHEN first_bad IS NOT NULL THEN 'contrary'
             WHEN shown_dates > 0 THEN 'consistent'
@@ -72,17 +71,18 @@ WITH scope AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the holidays.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the holidays.'
         WHEN steps = 0 AND occupancy_sensors > 0
             THEN format('No program: occupancy sensor {} alone acts on it.', occupancy_ids)
-        WHEN dates IS NULL THEN 'No holiday (a closure with a calendar) after the reading is in the export: past or '
-            || 'missing dates do not show whether the device has '
-            || 'a holiday feature, and nothing switches off on the next one.'
-        WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading it comes on on {:d}. The first is {}{}: on from '
-            || '{} to {}.',
-            number_words(dates, 'listed date'), lit_dates, strftime(bad.date, '%-d %B %Y'), ' (calendar ' || bad.calendar
-                || ')',
-            when_local(bad_on), clock_words(bad_off))
+        WHEN dates IS NULL THEN 'No closure after the reading is in the export: past or missing dates do not show '
+            || 'whether '
+            || 'the device has a holiday feature, nor what it does on the next holiday.'
+        WHEN bad.on_s IS NOT NULL THEN format('Of {} after the reading {} light on. The first is {} ({}): on {}.',
+            number_words(dates, 'listed date'), has_words(lit_dates), day_words(bad.date),
+            coalesce('calendar ' || bad.calendar, 'no calendar is given'),
+            CASE WHEN bad.whole THEN 'all through' ELSE format('from {} to {}', clock_words(bad_on), end_words(bad_on,
+                bad_off))
+                END)
         WHEN first_bad IS NOT NULL THEN format('Around {} it is off for {:.1f} h only; {:g} h are asked for.',
             strftime(bad.date, '%-d %B %Y'),
             bad.hours, off_hours)

@@ -56,7 +56,8 @@ WITH loads AS (         -- what follows one sensor together
     FROM judged
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
-    CASE WHEN case_of IN ('claimed', 'below') THEN 'not applicable'
+    CASE WHEN case_of = 'claimed' THEN claim_outcome
+         WHEN case_of = 'below' THEN 'not applicable'
          WHEN case_of IN ('no sensor', 'slow', 'large') THEN 'contrary'
          WHEN case_of = 'cut' THEN 'consistent' ELSE 'insufficient data' END AS outcome,
     CASE WHEN case_of IN ('claimed', 'no data') THEN ''
@@ -64,12 +65,12 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
              mounting_height_m))
             || format(' (asked of those above {:g} W at most {:g} ft high): ', watts_limit, height_limit) END
     || CASE case_of
-        WHEN 'claimed' THEN format('Claimed exempt ({}): no sensor is asked for.', claim)
+        WHEN 'claimed' THEN claim_words || ' It is not judged.'
         WHEN 'below' THEN 'no sensor is asked for.'
         WHEN 'no data' THEN format('Not exported: {}. Whether a sensor is asked for is not known.', concat_ws(' and ',
             CASE WHEN luminaire_watts IS NULL THEN 'luminaire_watts' END, CASE WHEN height_ft IS NULL
                 THEN 'mounting_height_m' END))
-        WHEN 'no sensor' THEN 'no occupancy sensor acts on it.'
+        WHEN 'no sensor' THEN format('no occupancy sensor acts on it{}.', absence_words)
         WHEN 'sensors unknown' THEN lower(no_sensors_words()[1]) || no_sensors_words()[2:] || '.'
         WHEN 'slow' THEN format('its longest time-out is {:g} min, at most {:g} are asked for.', longest_timeout_minutes,
             minutes_limit)

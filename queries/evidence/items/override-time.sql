@@ -13,7 +13,7 @@
 
 WITH decided AS (
     SELECT *, limit_of(edition, item, 'override_minutes') AS limit_minutes, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN override_minutes > limit_of(edition, item, 'override_minutes') THEN 'contrary'
             WHEN override_minutes > 0 THEN 'consistent'
             ELSE 'insufficient data'
@@ -22,7 +22,7 @@ WITH decided AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): its override is not judged.', claim)
+        WHEN claimed_at_night THEN claim_words || ' Its override is not judged.'
         WHEN override_minutes > 0 THEN format('The export gives {:g} min for an override; at most {:g} min are asked '
             || 'for.',
             override_minutes, limit_minutes)

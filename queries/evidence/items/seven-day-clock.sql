@@ -30,9 +30,10 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id,
     CASE WHEN kinds >= day_types THEN 'consistent' ELSE 'insufficient data' END AS outcome,
     CASE WHEN kinds >= day_types THEN format('Its program has {:d} different days in a week: it tells that many apart.', kinds)
          WHEN kinds = 0 THEN 'It has no ordinary steps, and how many types of day it can tell apart is not exported.'
-         ELSE format('Its program has {} in a week; whether it could tell {:g} apart is not exported, and days that '
-             || 'are alike '
-             || 'prove nothing.', number_words(kinds, 'different day'), day_types) END AS said,
+         ELSE format('Its program {}; whether the device could tell {:g} apart is not exported, and days that are '
+             || 'alike '
+             || 'prove nothing.', CASE WHEN kinds = 1 THEN 'is the same on every day of the week'
+                 ELSE format('has {:d} different days in a week', kinds) END, day_types) END AS said,
     NULL::DATE AS first_date, NULL::DATE AS last_date, NULL::TIMESTAMP AS example_utc, NULL::DOUBLE AS minutes,
         NULL::DOUBLE AS kwh,
     ['day_types'] AS limits, NULL::VARCHAR[] AS circuits, source_file, source_row

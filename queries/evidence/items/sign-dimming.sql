@@ -39,22 +39,22 @@ WITH by_day AS (
             WHEN days_lit > 0 AND full_s > slack_s() THEN 'sensors unknown'
             WHEN days_lit > 0 AND dim_s > slack_s() THEN 'dimmed'
             WHEN days_lit > 0 THEN 'day only'
-            WHEN by_sun OR photocontrols > 0 AND steps > 0 THEN 'dark by day'
+            WHEN by_sun OR controlled_by IS NOT NULL AND steps > 0 THEN 'dark by day'
             ELSE 'clock'
         END AS case_of
     FROM scope LEFT JOIN days USING (circuit_id) LEFT JOIN nights USING (circuit_id)
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
-    CASE case_of WHEN 'claimed' THEN 'not applicable' WHEN 'day only' THEN 'not applicable' WHEN 'full' THEN 'contrary'
+    CASE case_of WHEN 'claimed' THEN claim_outcome WHEN 'day only' THEN 'not applicable' WHEN 'full' THEN 'contrary'
         WHEN 'dark by day' THEN 'consistent' ELSE 'insufficient data' END AS outcome,
     CASE case_of
-        WHEN 'claimed' THEN format('Claimed exempt ({}): it is not judged.', claim)
+        WHEN 'claimed' THEN claim_words || ' It is not judged.'
         WHEN 'day only' THEN 'It is on by day and never at night: no dimming at night is asked for.'
         WHEN 'dark by day' THEN format('On for at most {:g} h of daylight on every date, by {}: no dimming at night is '
             || 'asked for.', daylight_hours,
-            concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || photocontrol_ids))
+            concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || controlled_by))
         WHEN 'clock' THEN 'On for little or no daylight, but by clock times alone: neither steps of the sun nor a '
-            || 'photocontrol with steps are in the export.'
+            || 'photocontrol in service with steps are in the export.'
         ELSE format('On for more than {:g} h of daylight on {}, first on {} ({}), and at night {}; at night {:g} % '
             || 'less are asked for.{}',
             daylight_hours, number_words(days_lit, 'date'), when_local(from_local), minutes_words(lit_s / 60),

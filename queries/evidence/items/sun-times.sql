@@ -31,6 +31,9 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
         WHEN set_latitude IS NULL THEN 'The location that is set in the device is not exported.'
         WHEN worst_s IS NULL THEN 'There is no date on which the sun rises or sets both at the site and at the '
             || 'location set in the device.'
+        WHEN worst_s = 0 THEN format('By the location set in the device sunrise and sunset are those of the site on '
+            || 'every '
+            || 'date, to the second; at most {:g} min are asked for.', limit_minutes)
         ELSE format('By the location set in the device {} is up to {} off ({}); at most {:g} min are asked for.', shown.kind,
             CASE WHEN worst_s < 90 THEN format('{:d} s',
                 worst_s) ELSE minutes_words(worst_s / 60) END, strftime(shown.date,

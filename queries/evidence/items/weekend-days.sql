@@ -41,7 +41,7 @@ WITH weekdays AS (
     GROUP BY circuit_id
 ), decided AS (
     SELECT scope.*, step, mask, open_weekday, from_s, last_s, CASE
-            WHEN claimed_at_night THEN 'not applicable'
+            WHEN claimed_at_night THEN claim_outcome
             WHEN NOT hours_known THEN 'insufficient data'
             WHEN open_mask = 127 THEN 'not applicable'
             WHEN steps = 0 AND occupancy_sensors > 0 THEN 'not applicable'
@@ -53,7 +53,7 @@ WITH weekdays AS (
 )
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
-        WHEN claimed_at_night THEN format('Claimed exempt ({}): it is not held against the hours.', claim)
+        WHEN claimed_at_night THEN claim_words || ' It is not held against the hours.'
         WHEN NOT hours_known THEN 'The hours of this site are not exported: which days are closed is not known.'
         WHEN open_mask = 127 THEN 'The site opens on every day of the week.'
         WHEN steps = 0 AND occupancy_sensors > 0
