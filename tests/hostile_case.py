@@ -88,9 +88,9 @@ def _swap(rng: Random, node: object) -> None:
         return
     place = rng.choice(list(node) if isinstance(node, dict) else range(len(node)))
     if rng.random() < 0.3:
-        node[place] = deepcopy(rng.choice(_ATOMS))  # type: ignore[index, call-overload]
+        node[place] = deepcopy(rng.choice(_ATOMS))
     else:
-        _swap(rng, node[place])  # type: ignore[index, call-overload]
+        _swap(rng, node[place])
 
 
 def _damaged(rng: Random, content: bytes) -> bytes:

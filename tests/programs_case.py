@@ -17,7 +17,7 @@ Stretch = tuple[datetime, datetime, float]  # naive UTC, and the level
 
 
 def owner(zone: str = "Europe/Berlin", *targets: str, **more: object) -> Owner:
-    return Owner("K1", targets or ("c1",), zone, **more)  # type: ignore[arg-type]
+    return Owner("K1", targets or ("c1",), zone, **more)
 
 
 def calendar(*events: str, before: str = "") -> bytes:
@@ -77,7 +77,7 @@ def audited(
             {"circuit_id": name, "controller_id": f"K{name}", "area": "interior"} for name in frames
         ],
     }
-    source = write_folder(folder / "portfolio", made)  # type: ignore[arg-type]
+    source = write_folder(folder / "portfolio", made)
     events = [
         row | {"controller_id": f"K{name}", "targets": name}
         for name, frame in frames.items()

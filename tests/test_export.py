@@ -73,7 +73,7 @@ def test_the_year_of_a_controller_read_by_another_reader(export: Callable[..., E
     for one in recurring_ical_events.of(calendar).between(date(2026, 9, 1), date(2027, 2, 1)):
         circuit = "012" if "012" in str(one["SUMMARY"]) or "Reading" in str(one["SUMMARY"]) else "011"
         span = tuple(one[key].dt.astimezone(UTC).replace(tzinfo=None) for key in ("DTSTART", "DTEND"))
-        by_name[circuit].append(span)  # type: ignore[arg-type]
+        by_name[circuit].append(span)
     for circuit, spans in by_name.items():
         merged = sorted(spans)
         for n in range(len(merged) - 1, 0, -1):
@@ -120,7 +120,7 @@ def test_findings_stand_on_their_dates_with_a_caution(export: Callable[..., EXPO
         ).fetchall()
         (undated,) = connection.execute(
             "SELECT count(*) FROM findings WHERE site_id = '01' AND status = 'open' AND first_date IS NULL"
-        ).fetchone()  # type: ignore[misc]
+        ).fetchone()
     events = icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
     assert [(e["DTSTART"].dt, e["DTEND"].dt - timedelta(days=1)) for e in events] == dated
     assert dated

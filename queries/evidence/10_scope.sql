@@ -101,7 +101,7 @@ SELECT circuits.* EXCLUDE (hold, in_use), e_sites.* EXCLUDE (source_file, source
     coalesce(occupancy_sensors, 0) AS occupancy_sensors,
     longest_timeout_minutes, coalesce(unknown_timeouts, 0) AS unknown_timeouts, occupancy_ids, photocontrol_ids,
     coalesce(steps, 0) AS steps, coalesce(by_sun, false) AS by_sun, highest_level, coalesce(dims, false) AS dims,
-    claim, claim_words, claim_outcome, review,
+    claim, declared, claim_words, claim_outcome, review,
     claimed OR coalesce(must_be_lit = 'always', false) AS claimed_by_day,
     claimed OR coalesce(must_be_lit IN ('always', 'dark'), false) AS claimed_at_night
 FROM circuits

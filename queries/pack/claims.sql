@@ -9,7 +9,7 @@ SELECT e_circuits.site_id, circuit_id, e_circuits.name, area, must_be_lit, exemp
 FROM e_circuits
 LEFT JOIN standing ON standing.site_id = e_circuits.site_id
     AND (standing.subject_id = circuit_id OR standing.subject_id IS NULL)
-WHERE claim IS NOT NULL
+WHERE declared IS NOT NULL
 QUALIFY row_number() OVER (
     PARTITION BY circuit_id
     ORDER BY trim(coalesce(approved_by, '')) = '', standing.subject_id IS NULL, standing.source_row

@@ -4,8 +4,7 @@
 WITH hinted AS (
     SELECT sites.site_id, circuits.*,
         nullif(regexp_extract(lower(coalesce(circuits.name, '')), 'emergency|egress|exit|escape|stair|security'), '') AS hint,
-        regexp_matches(lower(concat_ws(' ', site_type, sites.name)), 'care|clinic|hospice|hospital|medical|nursing|'
-            || 'assisted|elder|surgery|dental|patient') AS for_care
+        regexp_matches(concat_ws(' ', site_type, sites.name), care_words(), 'i') AS for_care
     FROM circuits
     JOIN controllers USING (controller_id)
     JOIN sites ON sites.site_id = controllers.site_id
