@@ -95,7 +95,8 @@ CREATE TABLE events (
     offset_s BIGINT,                     -- seconds after the sun's crossing, negative before it
     season_from VARCHAR, season_until VARCHAR,  -- MM-DD or dates, inclusive
     calendar VARCHAR,
-    source_file VARCHAR, source_row BIGINT,     -- the order of the rows is the program order
+    source_file VARCHAR, source_row BIGINT,
+    row_no BIGINT,                       -- place among all rows read: the program order
     PRIMARY KEY (controller_id, event_id)
 );
 
