@@ -86,7 +86,10 @@ class Period:
 
 @dataclass(frozen=True)
 class Settings:
-    """``portfolio.toml`` with every default filled in; durations in minutes, money in ``currency``."""
+    """``portfolio.toml`` with every default filled in; durations in minutes, money in ``currency``.
+
+    ``maps`` are patterns of map files beside it, ``exports`` the folder of what these read.
+    """
 
     name: str = ""
     currency: str = ""
@@ -98,6 +101,8 @@ class Settings:
     score: dict[str, float] = field(default_factory=dict)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
     visits: dict[str, float | None] = field(default_factory=dict)
+    maps: tuple[str, ...] = ()
+    exports: str | None = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from auditor.normalise.accounts import counts, owned
 from auditor.normalise.references import check_references
 from auditor.normalise.rows import check_rows, reject
 from auditor.normalise.specs import SPECS
-from auditor.normalise.typed import typed, unknown_columns
+from auditor.normalise.typed import typed, unknown_columns, without
 from auditor.wording import nearest
 
 __all__ = ["normalise"]
@@ -21,21 +21,23 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
     A table may come from several sources: their rows stand one source after the other, as ``raw`` gives them.
     """
     tables = {name: _empty(name) for name in TABLE_NAMES}
-    rejections: list[Rejection] = []
+    found: dict[str, list[Rejection]] = {}
     for name in TABLE_NAMES:
         sources = [table for table in raw if table.name == name]
         if not sources:
             continue
-        frame, faults = typed(sources)
-        rejections += faults
+        frame, found[name] = typed(sources)
         if name == "sites":
             frame, faults = _known_zones(frame, zone_names)
-            rejections += faults
+            found[name] += faults
         tables[name], faults = check_rows(name, frame)
-        rejections += faults
+        found[name] += faults
+    tables["circuits"] = _with_their_steps(tables["circuits"], found.get("events", []))
+    rejections = [fault for faults in found.values() for fault in faults]
     rejections += check_references(tables)
     notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
     notices += _strange_editions(tables["sites"])
+    rejections = list(dict.fromkeys(rejections))  # the steps of one row would each say the same
     order = {table.source_file: place for place, table in enumerate(raw)}
     rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
     return Portfolio(tables, owned(rejections, raw), notices, counts(raw, rejections))
@@ -49,6 +51,15 @@ def _empty(name: str) -> pl.DataFrame:
         "repeats": pl.Boolean(),
     }
     return pl.DataFrame(schema=schema | {column.out: column.dtype for column in SPECS[name]})
+
+
+def _with_their_steps(circuits: pl.DataFrame, lost_steps: list[Rejection]) -> pl.DataFrame:
+    """Without the circuits whose own row has steps that cannot be used: they would look never on.
+
+    A circuit that another row gives just so stays.
+    """
+    mapped = pl.col("repeats")
+    return pl.concat([circuits.filter(~mapped), without(circuits.filter(mapped), lost_steps)]).sort("row_no")
 
 
 def _known_zones(sites: pl.DataFrame, zone_names: Collection[str]) -> tuple[pl.DataFrame, list[Rejection]]:

@@ -24,14 +24,19 @@ def typed(sources: list[RawTable]) -> Typed:
     rejections = [row for raw in sources for row in raw.rejections]
     rows = _stacked(sources)
     columns = [rows[name] for name in _OWN]
-    said = {(row.source_file, row.source_row, row.column) for row in rejections}
+    unread = {(row.source_file, row.source_row) for row in rejections}  # not blamed for what they lack, too
     for column in SPECS[sources[0].name]:
         values, faults = _column(rows, column)
         columns.append(values.alias(column.out))
-        rejections += [row for row in faults if (row.source_file, row.source_row, row.column) not in said]
-    return pl.DataFrame(columns).join(
-        _places(rejections), on=["source_file", "source_row"], how="anti", maintain_order="left"
-    ), rejections
+        rejections += [row for row in faults if row.value or (row.source_file, row.source_row) not in unread]
+    return without(pl.DataFrame(columns), rejections), rejections
+
+
+def without(frame: pl.DataFrame, rejections: list[Rejection]) -> pl.DataFrame:
+    """The frame without what the rejected rows gave."""
+    found = sorted({(row.source_file, row.source_row) for row in rejections})
+    places = pl.DataFrame(found, {"source_file": pl.String, "source_row": pl.Int64}, orient="row")
+    return frame.join(places, on=["source_file", "source_row"], how="anti", maintain_order="left")
 
 
 def _stacked(sources: list[RawTable]) -> pl.DataFrame:
@@ -55,11 +60,6 @@ def _stacked(sources: list[RawTable]) -> pl.DataFrame:
         .with_row_index("row_no")
         .with_columns(pl.col("row_no").cast(pl.Int64))
     )
-
-
-def _places(rejections: list[Rejection]) -> pl.DataFrame:
-    found = {(row.source_file, row.source_row) for row in rejections}
-    return pl.DataFrame(sorted(found), {"source_file": pl.String, "source_row": pl.Int64}, orient="row")
 
 
 def unknown_columns(raw: RawTable) -> str:
