@@ -14,7 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import start_date, visits
+from auditor.commands import check, draft_map, start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -71,7 +71,8 @@ def main(context: click.Context) -> None:
         click.echo(context.get_help())
 
 
-main.add_command(visits)
+for command in (visits, draft_map, check):
+    main.add_command(command)
 
 _own_rules = click.option(
     "--rules",

@@ -180,7 +180,8 @@ def drift_text(clock: dict[str, Any]) -> str:
 def rows_text(rows: dict[str, int]) -> str:
     """What became of the rows that were read."""
     skipped = f", {rows['skipped']} skipped by rules of the maps" if rows["skipped"] else ""
-    return f"{rows['kept']} of {rows['rows']} rows audited; {rows['rejected']} rejected (see rejected.csv){skipped}."
+    lost = f"{rows['rejected']} rejected (see rejected.csv)"
+    return f"{rows['kept']} of {rows['rows']} rows audited; {lost}{skipped}."
 
 
 def files_text(inputs: Sequence[dict[str, Any]], most: int = 20) -> list[str]:

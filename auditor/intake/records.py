@@ -67,7 +67,7 @@ def _told(name: str, content: bytes) -> str:
     if best is None:
         raise UserError(f"{name}: its encoding cannot be told; set encoding, or save it as UTF-8.")
     # Where several fit as well, take the commonest one of western spreadsheets.
-    equals = [match.encoding for match in found if match.chaos <= best.chaos]
+    equals = {name for match in found if match.chaos <= best.chaos for name in match.could_be_from_charset}
     return "cp1252" if "cp1252" in equals else best.encoding
 
 

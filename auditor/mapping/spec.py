@@ -60,7 +60,7 @@ def read_map(path: Path, folder: Path | None = None) -> Map:
     """
     found = _load(path)
     place = Place(path.name)
-    place.only(found, ("about", "source", "skip", "words", *TABLE_NAMES))
+    place.only(found, ("about", "questions", "source", "skip", "words", *TABLE_NAMES))
     place.text(found, "about")
     source = _source(place.below("source"), place.table(found, "source"), path, folder)
     words = {name: place.below("words").words(found["words"], name) for name in place.table(found, "words")}
@@ -71,6 +71,8 @@ def read_map(path: Path, folder: Path | None = None) -> Map:
     blocks = tuple(block for table in TABLE_NAMES for block in _blocks(place, found, table, words, source))
     if not blocks:
         raise place.wrong("gives no table; add one, such as [[circuits]].")
+    if "questions" in found:
+        raise place.wrong("is a draft: answer each QUESTION in it, then delete the line questions.")
     return Map(path, source, skip, blocks)
 
 

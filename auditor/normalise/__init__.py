@@ -6,13 +6,13 @@ import polars as pl
 
 from auditor.model import CODE_EDITIONS, TABLE_NAMES, Portfolio, RawTable, Rejection
 from auditor.normalise.accounts import counts, owned
-from auditor.normalise.references import check_references
+from auditor.normalise.references import Tables, check_references
 from auditor.normalise.rows import check_rows, reject
 from auditor.normalise.specs import SPECS
 from auditor.normalise.typed import typed, unknown_columns, without
 from auditor.wording import nearest
 
-__all__ = ["normalise"]
+__all__ = ["judge_cells", "normalise"]
 
 
 def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
@@ -20,6 +20,26 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
 
     A table may come from several sources: their rows stand one source after the other, as ``raw`` gives them.
     """
+    tables, found = _judged(raw, zone_names)
+    tables["circuits"] = _with_their_steps(tables["circuits"], found.get("events", []))
+    rejections = [fault for faults in found.values() for fault in faults]
+    rejections += check_references(tables)
+    notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
+    notices += _strange_editions(tables["sites"])
+    rejections = list(dict.fromkeys(rejections))  # the steps of one row would each say the same
+    order = {table.source_file: place for place, table in enumerate(raw)}
+    rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
+    return Portfolio(tables, owned(rejections, raw), notices, counts(raw, rejections))
+
+
+def judge_cells(raw: list[RawTable], zone_names: Collection[str]) -> list[Rejection]:
+    """What is wrong within the rows themselves, whatever they hang on."""
+    _, found = _judged(raw, zone_names)
+    return list(dict.fromkeys(fault for faults in found.values() for fault in faults))
+
+
+def _judged(raw: list[RawTable], zone_names: Collection[str]) -> tuple[Tables, dict[str, list[Rejection]]]:
+    """Each table's good rows, and its faults."""
     tables = {name: _empty(name) for name in TABLE_NAMES}
     found: dict[str, list[Rejection]] = {}
     for name in TABLE_NAMES:
@@ -32,15 +52,7 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
             found[name] += faults
         tables[name], faults = check_rows(name, frame)
         found[name] += faults
-    tables["circuits"] = _with_their_steps(tables["circuits"], found.get("events", []))
-    rejections = [fault for faults in found.values() for fault in faults]
-    rejections += check_references(tables)
-    notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
-    notices += _strange_editions(tables["sites"])
-    rejections = list(dict.fromkeys(rejections))  # the steps of one row would each say the same
-    order = {table.source_file: place for place, table in enumerate(raw)}
-    rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
-    return Portfolio(tables, owned(rejections, raw), notices, counts(raw, rejections))
+    return tables, found
 
 
 def _empty(name: str) -> pl.DataFrame:
