@@ -44,6 +44,9 @@ def _opened(name: str, content: bytes) -> zipfile.ZipFile:
         raise UserError(
             f"{name} unpacks to more than {STEEPEST} times its size, which no table does; unpack it and look."
         )
+    names = archive.namelist()
+    if len(set(names)) < len(names):
+        raise UserError(f"{name} holds two files of one name; pack it anew.")
     return archive
 
 

@@ -58,7 +58,7 @@ def look(files: Sequence[Path], only: str = "*") -> Look:
     grids = [grid for grid in found if any(fnmatchcase(name, only) for name in _names(grid))]
     if found and not grids:
         names = list(dict.fromkeys(name for grid in found for name in _names(grid)))
-        raise UserError(f'{files[0]} holds no sheet or file "{only}"; did you mean "{nearest(only, names)}"?')
+        raise UserError(f'{files[0].name} holds no sheet or file "{only}"; did you mean "{nearest(only, names)}"?')
     shapes: dict[tuple[str, ...], list[tuple[Grid, tuple[int, ...]]]] = {}
     for grid in grids:
         if len(grid.rows) > 1:
@@ -66,7 +66,7 @@ def look(files: Sequence[Path], only: str = "*") -> Look:
             names = headers([cells for number, cells in grid.rows if number in rows])
             shapes.setdefault(tuple(names), []).append((grid, rows))
     if not shapes:
-        raise UserError(f"{files[0]} holds no table: a row that names columns, and rows below it.")
+        raise UserError(f"{files[0].name} holds no table: a row that names columns, and rows below it.")
     shape, chosen = max(shapes.items(), key=lambda item: (len(item[0]) > 1, len(item[1]), _rows(item[1])))
     others = [grid.source_file for other, found in shapes.items() if other != shape for grid, _ in found]
     return _looked([grid for grid, _ in chosen], chosen[0][1], list(shape), others)
