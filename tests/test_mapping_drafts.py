@@ -105,7 +105,7 @@ def test_an_ambiguous_date_is_asked_and_never_chosen(tmp_path: Path) -> None:
 
 
 def test_names_of_days_that_mean_other_days_elsewhere_are_asked(tmp_path: Path) -> None:
-    # Di is Tuesday in German and dimanche, Sunday, in French; Mi is Wednesday in German and nothing in French.
+    # Di is Tuesday in German and Sunday in French; Mi is Wednesday in German and nothing in French.
     file = tmp_path / "program.csv"
     file.write_text("Circuit,On,Off,Days\nA,18:00,23:00,di\n", encoding="utf-8")
     assert "These names mean other days in other languages" in draft([file])

@@ -22,9 +22,9 @@ from auditor.zones import zone_names
 EXPORTS = Path(__file__).parent.parent.parent / "fixtures" / "exports"
 MAPS = sorted(EXPORTS.glob("*/maps/*.toml"))
 NASTY = [
-    "", " ", "\0", "\ufffd", "'=1+1", "=cmd|' /c'!A1", '"', '""', "a\nb", "x" * 10_000, "NaN", "inf", "1e999",
-    "-0", "9999-12-31", "0000-00-00", "24:00", "12:00 AM", "12:00 PM", "25:00", "SS-20", "dusk + 0:15", "MO-FR",
-    "2026-11-03", "03/04/2026", "0.5",
+    "", " ", "\0", "\ufffd", "'=1+1", "=cmd|' /c'!A1", '"', '""', "a\nb", "x" * 10_000, "NaN", "inf",
+    "1e999", "-0", "9999-12-31", "0000-00-00", "24:00", "12:00 AM", "12:00 PM", "25:00", "SS-20", "dusk + 0:15",
+    "MO-FR", "2026-11-03", "03/04/2026", "0.5",
     "46115", "1,800", "1.800,5", "{x}", "[[sites]]", "\u202e", "\U0001f4a1", "ß", "İ", "é", "on",
     "off", "Total",
 ]  # fmt: skip
@@ -101,8 +101,8 @@ def spoilt(draw: st.DrawFn, contents: st.SearchStrategy[bytes]) -> bytes:
     return bytes(content if cut is None else content[: int(len(content) * cut)])
 
 
-TEXTS = spoilt(st.builds(delimited, TABLES, st.sampled_from(",;\t|"),
-                         st.sampled_from(["utf-8", "cp1252", "utf-16", "utf-16-le", "cp1250", "utf-8-sig"])))  # fmt: skip
+ENCODINGS = st.sampled_from(["utf-8", "utf-8", "cp1252", "utf-16", "utf-16-le", "cp1250", "utf-8-sig"])
+TEXTS = spoilt(st.builds(delimited, TABLES, st.sampled_from(",;\t|"), ENCODINGS))
 EXAMPLE_BOOK = (EXPORTS / "book" / "network.xlsx").read_bytes()
 BOOKS = spoilt(st.one_of(st.builds(workbook, TABLES), st.just(EXAMPLE_BOOK)))
 ODD_NAMES = ["export.csv", "../x.csv", "/x.csv", "a/b.csv", "C:\\x.csv", "a//b.csv", "."]
@@ -169,8 +169,7 @@ def map_texts(draw: st.DrawFn) -> tuple[str, Path]:
     value = draw(VALUES)
     changed = [f"{key} = {toml(value)}", "", f"[[{key}]]", f"x{lines[place]}", draw(CELLS)]
     lines[place] = draw(st.sampled_from(changed))
-    return "
-".join(lines), file.parent.parent
+    return "\n".join(lines), file.parent.parent
 
 
 def toml(value: Any) -> str:
@@ -186,8 +185,11 @@ def as_a_cell(cell: str) -> None:
     """A text in every way of writing that there is: read, or refused with a ValueError."""
     attempts: list[Any] = [lambda how=how: moments.time_text(cell, how) for how in (None, *moments.TIMES)]
     for how in (None, *moments.DATES, "%d %b %y", "%Y%m%d %H:%M"):
-        attempts += [lambda how=how: moments.date_text(cell, how), lambda how=how: moments.edge_text(cell, how)]
-        attempts.append(lambda how=how: instant(cell, how))
+        attempts += [
+            lambda how=how: moments.date_text(cell, how),
+            lambda how=how: moments.edge_text(cell, how),
+            lambda how=how: instant(cell, how),
+        ]
     attempts += [
         lambda: moments.when(cell, "24h", {"ss": "sunset"}, "min", ","),
         lambda: in_unit(cell, (1000, 1), ",", "."),
