@@ -4,6 +4,7 @@ import io
 import json
 import tomllib
 import zipfile
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -23,9 +24,9 @@ EXPORTS = Path(__file__).parent.parent.parent / "fixtures" / "exports"
 MAPS = sorted(EXPORTS.glob("*/maps/*.toml"))
 NASTY = [
     "", " ", "\0", "\ufffd", "'=1+1", "=cmd|' /c'!A1", '"', '""', "a\nb", "x" * 10_000, "NaN", "inf",
-    "1e999", "-0", "9999-12-31", "0000-00-00", "24:00", "12:00 AM", "12:00 PM", "25:00", "SS-20", "dusk + 0:15",
-    "MO-FR", "2026-11-03", "03/04/2026", "0.5",
-    "46115", "1,800", "1.800,5", "{x}", "[[sites]]", "\u202e", "\U0001f4a1", "ß", "İ", "é", "on",
+    "1e999", "-0", "9999-12-31", "0000-00-00", "24:00", "12:00 AM", "12:00 PM", "25:00", "SS-20",
+    "dusk + 0:15", "MO-FR", "2026-11-03", "03/04/2026", "0.5", "46115",
+    "1,800", "1.800,5", "{x}", "[[sites]]", "\u202e", "\U0001f4a1", "ß", "İ", "é", "on",
     "off", "Total",
 ]  # fmt: skip
 CELLS = st.one_of(st.sampled_from(NASTY), st.text(max_size=8))
@@ -74,6 +75,7 @@ def workbook(rows: list[list[str]]) -> bytes:
     """A sheet with these cells as text."""
     data = io.BytesIO()
     with xlsxwriter.Workbook(data, {"in_memory": True, "strings_to_numbers": True}) as book:
+        book.set_properties({"created": datetime(2026, 11, 3)})
         sheet = book.add_worksheet("export")
         for place, cells in enumerate([["a", "b", "c"], *rows]):
             for column, cell in enumerate(cells):
@@ -86,7 +88,7 @@ def archive(members: list[tuple[str, bytes]]) -> bytes:
     data = io.BytesIO()
     with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, content in members:
-            packed.writestr(zipfile.ZipInfo(name or "x"), content)
+            packed.writestr(zipfile.ZipInfo(name or "x"), content, zipfile.ZIP_DEFLATED)
     return data.getvalue()
 
 
