@@ -41,11 +41,18 @@ def maps_of(given: Given) -> list[Path]:
     file, settings = settings_of(given, None)
     found = [path for path in paths_of(given) if path.suffix.lower() == ".toml" and path.name != SETTINGS]
     for pattern in settings.maps:
-        matches = sorted(path for path in file.parent.glob(pattern) if path.name != SETTINGS)
+        matches = _matches(file.parent, pattern)
         if not matches:
             raise UserError(f'{file.name}: [sources] maps = "{pattern}": no file is named like that.')
         found += [path for path in matches if path not in found]
     return found
+
+
+def _matches(folder: Path, pattern: str) -> list[Path]:
+    try:
+        return sorted(path for path in folder.glob(pattern) if path.name != SETTINGS)
+    except (OSError, ValueError, NotImplementedError):  # an absolute path, or no name at all
+        return []
 
 
 def read_judged(given: Given) -> Portfolio:

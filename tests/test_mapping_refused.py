@@ -1,6 +1,7 @@
 """Maps that say something wrong, and files that do harm: one sentence each, and nothing is written."""
 
 import io
+import json
 import os
 import socket
 import zipfile
@@ -98,6 +99,12 @@ def test_a_map_that_is_wrong_is_refused_by_file_and_key(case: str, tmp_path: Pat
     assert said.startswith("m.toml") and says in said
 
 
+@pytest.mark.parametrize("name", ["a\nb", "a\x1b[31mb", "b" * 10_000])  # the first found by tests.fuzz
+def test_what_a_sentence_quotes_cannot_break_it(name: str, tmp_path: Path) -> None:
+    said = refusal(tmp_path, MAP.replace("export*", json.dumps(name)[1:-1]))
+    assert said.isprintable() and len(said) < 2000
+
+
 def test_a_column_that_is_not_there_is_named_with_the_nearest(tmp_path: Path) -> None:
     (tmp_path / "export.csv").write_text("Circuits,Load\nA,1\n")
     assert refusal(tmp_path) == (
@@ -122,7 +129,7 @@ def zipped(*members: tuple[str, bytes]) -> bytes:
 
 
 def bomb() -> bytes:
-    """A small archive that unpacks to 11 MiB of the same letter, above the size from which the ratio counts."""
+    """A small archive that unpacks to 11 MiB of one letter, above the size from which the ratio counts."""
     return zipped(("export.csv", b"a" * (11 * 2**20)))
 
 

@@ -58,7 +58,9 @@ def look(files: Sequence[Path], only: str = "*") -> Look:
     grids = [grid for grid in found if any(fnmatchcase(name, only) for name in _names(grid))]
     if found and not grids:
         names = list(dict.fromkeys(name for grid in found for name in _names(grid)))
-        raise UserError(f'{files[0].name} holds no sheet or file "{only}"; did you mean "{nearest(only, names)}"?')
+        raise UserError(
+            f'{files[0].name} holds no sheet or file "{only}"; did you mean "{nearest(only, names)}"?'
+        )
     shapes: dict[tuple[str, ...], list[tuple[Grid, tuple[int, ...]]]] = {}
     for grid in grids:
         if len(grid.rows) > 1:

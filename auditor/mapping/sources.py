@@ -63,7 +63,7 @@ def files_of(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
 
 
 def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
-    if not source.folder.is_dir():
+    if not _is_folder(source.folder):
         raise place.wrong(f"{source.folder} is no folder; name the one that holds the exports.")
     root = source.folder.resolve()
     paths = {path for pattern in source.files for path in _matches(place, source.folder, pattern)}
@@ -76,10 +76,17 @@ def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
         yield name, read_file(path, name)
 
 
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):  # a name too long, or with a NUL in it
+        return False
+
+
 def _matches(place: Place, folder: Path, pattern: str) -> list[Path]:
     try:
         return list(folder.glob(pattern))
-    except (ValueError, NotImplementedError) as error:
+    except (OSError, ValueError, NotImplementedError) as error:
         raise place.wrong(f'files = "{pattern}" is no pattern of file names ({error}).') from error
 
 
