@@ -17,7 +17,7 @@ from auditor.zones import zone_names
 
 Named = dict[str, dict[str, str]]
 _ANCHORS = ("sunrise", "sunset", "dawn", "dusk")
-_CELL = ("cell", "words", "else", "blank", "split", "part", "as", "time", "date", "sun", "offset", "zone",
+CELL_KEYS = ("cell", "words", "else", "blank", "split", "part", "as", "time", "date", "sun", "offset", "zone",
          "utc_offset", "unit", "flags", "set", "unset")  # fmt: skip
 
 
@@ -96,7 +96,7 @@ def _cell(place: Place, table: str, name: str, given: object, words: Named, numb
             f'{name} must be a text such as "{{Column}}", or a table such as {{ cell = "{{Column}}" }}.'
         )
     at = place.below(name)
-    at.only(keys, _CELL)
+    at.only(keys, CELL_KEYS)
     template = at.text(keys, "cell") or ""
     if bool(template) == ("flags" in keys):
         raise at.wrong('needs cell = "{Column}"' + (", or flags." if kind == "days" else "."))
