@@ -67,9 +67,14 @@ def _first_parts(seen: Seen) -> list[str]:
 
 
 def _device(seen: Seen) -> str:
-    """What tells one device from another."""
+    """What tells one device from another: a column, the file's name without what looks like a date, the site."""
     if found := seen.ref("controller_id"):
         return found
+    lasting = [
+        f"{{file.part{n}}}" for n, part in enumerate(_first_parts(seen), 1) if not re.match(r"\d{6}", part)
+    ]
+    if lasting:
+        return "_".join(lasting)
     return "{file.stem}" if seen.look.many or not seen.column("site_id") else seen.ref("site_id")
 
 
