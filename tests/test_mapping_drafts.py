@@ -10,7 +10,7 @@ from auditor.errors import UserError
 from auditor.intake import read_portfolio
 from auditor.loading import read_judged
 from auditor.mapping import draft, read_map
-from auditor.mapping.writing import ANSWER
+from auditor.mapping.drafts.writing import ANSWER
 from auditor.model import TABLE_NAMES
 
 from .conftest import Console

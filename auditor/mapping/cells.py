@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from auditor.mapping import moments
 from auditor.mapping.kinds import UNITS, unit_of
 from auditor.mapping.numbers import in_unit
-from auditor.mapping.words import Words, bare, days_text, marked_days, translated
+from auditor.mapping.words import Words, days_text, marked_days, translated
 
 Row = Mapping[str, str | None]
 _REFERENCE = re.compile(r"\{([^{}]+)\}")
@@ -136,4 +136,4 @@ def _filled(template: str, row: Row) -> str:
 
 def _quoted(text: str) -> str:
     short = text if len(text) <= 60 else text[:59] + "…"
-    return f'"{bare(short)}"'
+    return f'"{short}"'

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from auditor.mapping import vocabulary
+from auditor.mapping.drafts import vocabulary
 from auditor.mapping.words import bare
 
 _TIME = r"\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?:\s*(?:h|uhr))?"

@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from auditor.mapping import vocabulary
-from auditor.mapping.profiles import Profile, day_languages
+from auditor.mapping.drafts import vocabulary
+from auditor.mapping.drafts.profiles import Profile, day_languages
 
 _ID = ("site_id", "controller_id", "circuit_id", "event_id")
 

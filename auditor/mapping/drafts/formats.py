@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, field
 from itertools import product
 
-from auditor.mapping.profiles import Profile, sun_words
+from auditor.mapping.drafts.profiles import Profile, sun_words
 
 Keys = dict[str, str | dict[str, str]]
 

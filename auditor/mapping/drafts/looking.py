@@ -7,10 +7,10 @@ from pathlib import Path, PurePosixPath
 
 from auditor.errors import UserError
 from auditor.intake.archives import members
+from auditor.mapping.drafts.profiles import PATTERNS, Profile, profile
+from auditor.mapping.drafts.vocabulary import ACTIONS, TOTALS
 from auditor.mapping.grids import WORKBOOKS, Grid, Record, grids_of
-from auditor.mapping.profiles import PATTERNS, Profile, profile
 from auditor.mapping.sources import headers, read_file
-from auditor.mapping.vocabulary import ACTIONS, TOTALS
 from auditor.mapping.words import bare
 from auditor.wording import nearest
 

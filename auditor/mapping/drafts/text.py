@@ -1,18 +1,18 @@
-"""A draft of a map: what is understood of an unfamiliar file, how sure that is, and what must be asked."""
+"""The text of a draft: head, source, sections, and what is left over."""
 
 import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from auditor.mapping.formats import number_keys
-from auditor.mapping.looking import Look, look
-from auditor.mapping.recognising import recognise
-from auditor.mapping.sections import Seen, closures, hours, sites
-from auditor.mapping.steps import circuits, controllers, events
-from auditor.mapping.vocabulary import CLOSED
+from auditor.mapping.drafts.formats import number_keys
+from auditor.mapping.drafts.looking import Look, look
+from auditor.mapping.drafts.recognising import recognise
+from auditor.mapping.drafts.sections import Seen, closures, hours, sites
+from auditor.mapping.drafts.steps import circuits, controllers, events
+from auditor.mapping.drafts.vocabulary import CLOSED
+from auditor.mapping.drafts.writing import Page, quoted, samples
 from auditor.mapping.words import bare
-from auditor.mapping.writing import Page, quoted, samples
 
 _HOW = (
     "Draft of a map. It proposes; you decide. Lines that begin with # are comments.",

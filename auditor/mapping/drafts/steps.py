@@ -2,12 +2,12 @@
 
 import re
 
-from auditor.mapping.formats import date_ways, moment_ways, time_ways, unit_ways, zone_ways
-from auditor.mapping.profiles import Profile
-from auditor.mapping.sections import Seen, days_line, lines, needed, plain
-from auditor.mapping.vocabulary import ACTIONS, AREAS
+from auditor.mapping.drafts.formats import date_ways, moment_ways, time_ways, unit_ways, zone_ways
+from auditor.mapping.drafts.profiles import Profile
+from auditor.mapping.drafts.sections import Seen, days_line, lines, needed, plain
+from auditor.mapping.drafts.vocabulary import ACTIONS, AREAS
+from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
-from auditor.mapping.writing import Page, inline, quoted, samples
 
 _WATTS = {"kw": "kW", "w": "W", "watt": "W", "watts": "W", "mw": "MW"}
 _WEEK = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
@@ -67,7 +67,7 @@ def _first_parts(seen: Seen) -> list[str]:
 
 
 def _device(seen: Seen) -> str:
-    """What tells one device from another: a column, the file's name without what looks like a date, the site."""
+    """What tells devices apart: a column, the file's name without what looks like a date, the site."""
     if found := seen.ref("controller_id"):
         return found
     lasting = [

@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from auditor.mapping.formats import Keys, Ways, date_ways, time_ways
-from auditor.mapping.looking import Look
-from auditor.mapping.profiles import Profile, day_languages, day_tokens
-from auditor.mapping.recognising import Guess
-from auditor.mapping.vocabulary import DAYS, HEADERS
+from auditor.mapping.drafts.formats import Keys, Ways, date_ways, time_ways
+from auditor.mapping.drafts.looking import Look
+from auditor.mapping.drafts.profiles import Profile, day_languages, day_tokens
+from auditor.mapping.drafts.recognising import Guess
+from auditor.mapping.drafts.vocabulary import DAYS, HEADERS
+from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
-from auditor.mapping.writing import Page, inline, quoted, samples
 
 
 @dataclass(frozen=True)
