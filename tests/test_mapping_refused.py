@@ -83,6 +83,10 @@ WRONG_MAPS = {
     "a condition without a test": (MAP + '[skip.x]\ncolumn = "Load"', "needs column and one of is, is_not"),
     "part without split": (MAP + "name = { cell = '{Load}', part = 1 }", "[circuits.name] part needs split"),
     "as without item": (MAP + "name = { cell = '{Load}', split = ',', as = 'x' }", "as must hold {item}"),
+    "a key about something else": (
+        MAP + "name = { cell = '{Load}', date = 'iso' }",
+        "[circuits.name] date says nothing about name",
+    ),
     "a date pattern": (
         '[source]\nfiles="x"\n[[closures]]\nsite_id = "*"\ndate = { cell = "{D}", date = "%Q" }',
         'date = "%Q" is no pattern',
@@ -213,6 +217,31 @@ def test_devices_pipes_and_sockets_are_not_opened(tmp_path: Path) -> None:
     with socket.socket(socket.AF_UNIX) as listening:
         listening.bind(str(tmp_path / "export.csv"))
         assert "is no plain file" in refusal(tmp_path)
+
+
+def test_a_file_whose_name_is_no_text_is_refused(tmp_path: Path) -> None:
+    (tmp_path / os.fsdecode(b"export\xff.csv")).write_text(EXPORT)  # a lone surrogate, as Python has it
+    assert refusal(tmp_path) == r"'export\udcff.csv' has a name that cannot be shown; rename the file."
+
+
+def test_entities_of_a_workbook_are_not_unfolded(tmp_path: Path) -> None:
+    """Ten entities, each ten times the one before, in the texts of a sheet: 10^9 letters if they were."""
+    laughs = "".join(f'<!ENTITY e{n} "{f"&e{n - 1};" * 10}">' for n in range(1, 10))
+    bad = f'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY e0 "a">{laughs}]>'
+    data = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(workbook([["x", "y", "z"]]))) as good,
+        zipfile.ZipFile(data, "w") as packed,
+    ):
+        for name in good.namelist():
+            text = good.read(name).decode()
+            if name.endswith("sharedStrings.xml"):
+                text = bad + text.partition("?>")[2].replace("<t>a</t>", "<t>&e9;</t>").replace(
+                    "<t>x</t>", "<t>&e9;</t>"
+                )
+            packed.writestr(name, text)
+    (tmp_path / "export.xlsx").write_bytes(data.getvalue())
+    assert refusal(tmp_path) == "export.xlsx cannot be read as a workbook; save it again as .xlsx."
 
 
 def test_no_file_of_that_name_is_said(tmp_path: Path) -> None:

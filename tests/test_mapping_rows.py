@@ -237,3 +237,17 @@ def test_sources_that_name_nothing_or_each_other_are_refused(both: Path, tmp_pat
     other = write_folder(tmp_path / "other", {"sites": [{"site_id": "9", "latitude": 1, "longitude": 1}]})
     with pytest.raises(UserError, match=r"two sources hold a file sites\.csv"):
         read_judged([both, other])
+
+
+def test_an_encoding_that_was_found_out_is_noted_and_one_that_is_said_is_not(tmp_path: Path) -> None:
+    for name in ("a.csv", "b.csv"):
+        (tmp_path / name).write_bytes("Sign\nCafé\n".encode("cp1252"))
+    text = MORE.replace("signs.txt", "*.csv")
+    (tmp_path / "m.toml").write_text(text, encoding="utf-8")
+    tables, notices = mapped_tables([tmp_path / "m.toml"])
+    assert [table.frame["circuit_id"].to_list() for table in tables] == [["Café"], ["Café"]]
+    assert notices == ['a.csv and 1 more: not UTF-8, read as cp1252; settle it with encoding = "cp1252".']
+    (tmp_path / "m.toml").write_text(
+        text.replace("[source]", '[source]\nencoding = "cp1252"'), encoding="utf-8"
+    )
+    assert mapped_tables([tmp_path / "m.toml"])[1] == []

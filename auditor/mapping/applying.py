@@ -36,9 +36,11 @@ def mapped_tables(paths: Iterable[Path], folder: Path | None = None) -> tuple[li
     notices: list[str] = []
     for path in paths:
         found = read_map(path, folder)
+        sheets: list[Sheet] = []
         for applied in apply(found):
             tables += applied.tables
-            notices += _doubts(found.source, applied.sheet)
+            sheets.append(applied.sheet)
+        notices += _doubts(found.source, sheets)
     return with_event_ids(tables), notices
 
 
@@ -49,17 +51,21 @@ def apply(found: Map) -> Iterator[Applied]:
         yield Applied(sheet, _tables(found, sheet))
 
 
-def _doubts(source: Source, sheet: Sheet) -> list[str]:
-    """What had to be found out about a file and may have been found out wrongly."""
-    found = sheet.notes.get("encoding", "utf-8")
-    doubts = []
-    if source.encoding is None and not found.startswith("utf"):
-        doubts.append(
-            f'{sheet.source_file} is not UTF-8 and was read as {found}; settle it with encoding = "{found}".'
-        )
-    if "hidden" in sheet.notes:
-        doubts.append(f"{sheet.source_file} is a hidden sheet, and was read.")
-    return doubts
+def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
+    """What had to be found out about files and may have been found out wrongly."""
+    doubts = [
+        f"{sheet.source_file} is a hidden sheet, and was read." for sheet in sheets if "hidden" in sheet.notes
+    ]
+    guessed: dict[str, list[str]] = {}
+    for sheet in sheets:
+        found = sheet.notes.get("encoding", "utf-8")
+        if source.encoding is None and not found.startswith("utf"):
+            guessed.setdefault(found, []).append(sheet.source_file)
+    return doubts + [
+        f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: not UTF-8, read as {found}; "
+        f'settle it with encoding = "{found}".'
+        for found, files in guessed.items()
+    ]
 
 
 def _check_columns(found: Map, sheet: Sheet) -> None:

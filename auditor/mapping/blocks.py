@@ -21,6 +21,19 @@ CELL_KEYS = ("cell", "words", "else", "blank", "split", "part", "as", "time", "d
          "utc_offset", "unit", "flags", "set", "unset")  # fmt: skip
 
 
+# Keys that say something about some kinds of columns alone.
+_ABOUT = {
+    "time": ("time", "when", "moment", "instant"),
+    "date": ("date", "edge", "moment", "instant"),
+    "sun": ("when",),
+    "offset": ("when",),
+    "zone": ("instant",),
+    "utc_offset": ("instant",),
+    "flags": ("days",),
+    "else": ("text", "words", "ids"),
+}
+
+
 @dataclass(frozen=True)
 class Block:
     """One contract row for each row of the source for which ``where`` holds.
@@ -97,6 +110,8 @@ def _cell(place: Place, table: str, name: str, given: object, words: Named, numb
         )
     at = place.below(name)
     at.only(keys, CELL_KEYS)
+    if odd := next((key for key in keys if kind not in _ABOUT.get(key, (kind,))), None):
+        raise at.wrong(f"{odd} says nothing about {name}; take it away.")
     template = at.text(keys, "cell") or ""
     if bool(template) == ("flags" in keys):
         raise at.wrong('needs cell = "{Column}"' + (", or flags." if kind == "days" else "."))

@@ -73,6 +73,8 @@ def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
             raise UserError(f"{name} is a link that leads out of {source.folder}; put the file itself there.")
         if path.is_dir():
             continue
+        if not name.isprintable():
+            raise UserError(f"{name!a} has a name that cannot be shown; rename the file.")
         yield name, read_file(path, name)
 
 
