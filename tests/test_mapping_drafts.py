@@ -104,6 +104,31 @@ def test_an_ambiguous_date_is_asked_and_never_chosen(tmp_path: Path) -> None:
     assert not re.search(r"^read_at", text, re.M)
 
 
+@pytest.mark.parametrize(
+    ("cells", "settled"),
+    [
+        ("2026-11-03 03/04/2026", False),  # a year first says nothing about the others
+        ("2026-11-03 2026-04-03", 'date = "iso"'),
+        ("03/14/2026 2026-04-03", 'date = "month-first"'),
+        ("14.03.2026 01.02.2026", 'date = "day-first"'),
+        ("14/03/2026 03/14/2026", False),
+    ],
+)
+def test_the_order_of_a_date_is_settled_by_a_day_above_twelve_alone(
+    cells: str, settled: str | bool, tmp_path: Path
+) -> None:
+    file = tmp_path / "closed.csv"
+    file.write_text("Holiday,Note\n" + "".join(f"{cell},x\n" for cell in cells.split()), encoding="utf-8")
+    line = re.search(r"^date = .*", draft([file]), re.M)
+    assert (settled in line[0]) if isinstance(settled, str) and line else line is None and not settled
+
+
+def test_an_instant_with_its_offset_needs_no_zone(tmp_path: Path) -> None:
+    file = tmp_path / "panels.csv"
+    file.write_text("Site,Panel,Read at\n1,P1,2026-11-03T10:00:00Z\n", encoding="utf-8")
+    assert 'read_at = { cell = "{Read at}", date = "iso" }' in draft([file]).splitlines()
+
+
 def test_names_of_days_that_mean_other_days_elsewhere_are_asked(tmp_path: Path) -> None:
     # Di is Tuesday in German and Sunday in French; Mi is Wednesday in German and nothing in French.
     file = tmp_path / "program.csv"

@@ -32,7 +32,7 @@ def time_ways(columns: list[Profile]) -> Ways:
 
 
 def _clock_ways(cells: list[str]) -> Ways:
-    marked = [cell for cell in cells if re.search(r"[ap]\.?m?\.?$", cell, re.IGNORECASE)]
+    marked = [cell for cell in cells if re.search(r"\d\s*[ap]\.?\s?m?\.?$", cell, re.IGNORECASE)]
     if marked:
         plain = len(marked) < len(cells) * 0.8
         return Ways([{"time": "12h"}], "Some times lack AM or PM. Is this right?" if plain else "")
@@ -73,15 +73,17 @@ def _offset_ways(cells: list[str], sun: dict[str, str]) -> Ways:
 
 def date_ways(one: Profile) -> Ways:
     """How the dates of a column are written, with times of day behind them or without."""
-    days = [re.match(r"(\d{1,4})[./-]\s?(\d{1,2})", cell) for cell in one.cells]
-    pairs = [(int(day[1]), int(day[2])) for day in days if day]
-    if one.cells and all(re.match(r"\d{4}-\d\d-\d\d", cell) for cell in one.cells):
+    found = (re.match(r"(\d{1,2})[./-]\s?(\d{1,2})(?!\d)", cell) for cell in one.cells)
+    pairs = [(int(day[1]), int(day[2])) for day in found if day]
+    if one.cells and not pairs:  # all begin with a year
         return Ways([{"date": "iso"}])
-    if any(first > 12 for first, _ in pairs):
-        return Ways([{"date": "day-first"}])
-    if any(second > 12 for _, second in pairs):
-        return Ways([{"date": "month-first"}])
-    return Ways([{"date": "day-first"}, {"date": "month-first"}], "Does the day come first, or the month?")
+    days, months = any(first > 12 for first, _ in pairs), any(second > 12 for _, second in pairs)
+    if days != months:
+        return Ways([{"date": "day-first" if days else "month-first"}])
+    both = "Some can only begin with the day, others only with the month. " if days else ""
+    return Ways(
+        [{"date": "day-first"}, {"date": "month-first"}], f"{both}Does the day come first, or the month?"
+    )
 
 
 def moment_ways(one: Profile) -> Ways:
@@ -90,8 +92,10 @@ def moment_ways(one: Profile) -> Ways:
     return date_ways(one).times(_clock_ways(clocks) if clocks else Ways())
 
 
-def zone_ways() -> Ways:
-    """To which zone local times belong: nothing in a file can tell."""
+def zone_ways(one: Profile) -> Ways:
+    """To which zone local times belong: only a cell that has its offset can tell."""
+    if one.cells and all(re.search(r"\d(Z|[+-]\d\d:?\d\d)$", cell) for cell in one.cells):
+        return Ways()
     question = "Are these instants UTC, or local times of a zone? (Put the zone's name there.)"
     return Ways([{"utc_offset": "+00:00"}, {"zone": "Area/City"}], question)
 

@@ -7,14 +7,14 @@ from auditor.mapping.drafts import vocabulary
 from auditor.mapping.words import bare
 
 _TIME = r"\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?:\s*(?:h|uhr))?"
-_12H = r"\d{1,2}(?::\d\d){0,2}\s*[ap]\.?m?\.?"
+_12H = r"\d{1,2}(?::\d\d){0,2}\s*[ap]\.?\s?m?\.?"
 _DAY = r"(?:\d{4}-\d\d-\d\d|\d{1,2}[./-]\s?\d{1,2}(?:[./-]\s?(?:\d{4})?)?)"
 _NUMBER = r"[+-]?\d{1,3}(?:[ ., \u202f\u00a0]\d{3})*(?:[.,]\d+)?|[+-]?\d+(?:[.,]\d+)?"
 PATTERNS = {
     "12h": _12H,
     "24h": _TIME,
     "range": rf"{_TIME}\s*[-–—]\s*{_TIME}",
-    "moment": rf"{_DAY}[T ]\s*(?:{_12H}|{_TIME}).*",
+    "moment": rf"{_DAY}[t ]\s*(?:{_12H}|{_TIME}).*",
     "date": _DAY,
     "number": _NUMBER,
 }

@@ -41,7 +41,8 @@ def recognise(profiles: list[Profile]) -> Guess:
             )
     left = [one for one in left if one not in guess.columns.values()]
     if "on" not in guess.columns:
-        guess.switched = [one.header for one in left if one.cells and one.mostly("action")]
+        switched = [one.header for one in left if one.cells and one.mostly("action")]
+        guess.switched = switched if len(switched) > 1 else []
     guess.spare = [one for one in left if one.header not in guess.switched]
     return guess
 

@@ -55,9 +55,9 @@ def _read_at(page: Page, seen: Seen) -> None:
         return
     page.note(f'{seen.guess.sure["read_at"]}: "{column.header}", such as {samples(column.distinct)}')
     if column.mostly("moment"):
-        ways, cell = moment_ways(column).times(zone_ways()), seen.ref("read_at")
+        ways, cell = moment_ways(column).times(zone_ways(column)), seen.ref("read_at")
     else:
-        ways, cell = date_ways(column).times(zone_ways()), seen.ref("read_at") + " 12:00"
+        ways, cell = date_ways(column).times(zone_ways(column)), seen.ref("read_at") + " 12:00"
         page.note("It says no time of day; this takes noon.")
     page.put(ways.question, lines("read_at", {"cell": cell}, ways))
 

@@ -89,6 +89,7 @@ SUN = {
 ACTIONS = {
     "on": "on", "off": "off", "1": "on", "0": "off", "ein": "on", "an": "on", "aus": "off", "marche": "on",
     "arrêt": "off", "allumé": "on", "éteint": "off", "encendido": "on", "apagado": "off", "x": "on",
+    "level": "level", "suspend": "suspend", "resume": "resume",
 }  # fmt: skip
 AREAS = {
     "interior": "interior indoor indoors inside room rooms office hall innen halle intérieur oficina",
