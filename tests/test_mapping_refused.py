@@ -164,7 +164,7 @@ BAD_FILES: dict[str, tuple[str, Callable[[], bytes] | bytes, str]] = {
     "an absolute name": ("export.zip", zipped(("/x.csv", b"a,b")), "which leads out of it"),
     "a link in an archive": ("export.zip", linked(), 'holds a link, "export.csv"'),
     "a steep archive": ("export.zip", bomb(), f"unpacks to more than {archives.STEEPEST} times its size"),
-    "a workbook cut short": ("export.xlsx", spoilt_book(), "is cut short or no archive"),
+    "a workbook cut short": ("export.xlsx", spoilt_book(), "cannot be read as a workbook"),
     "a workbook that is none": (
         "export.xlsx",
         zipped(("export.csv", b"a,b")),

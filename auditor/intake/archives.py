@@ -27,14 +27,16 @@ def members(name: str, content: bytes) -> Iterator[tuple[str, bytes]]:
 def check_workbook(name: str, content: bytes) -> None:
     """Refuses a workbook whose parts unpack to too much; older kinds of workbook are no archives."""
     if content.startswith(b"PK"):
-        _opened(name, content).close()
+        _opened(name, content, "cannot be read as a workbook; save it again as .xlsx").close()
 
 
-def _opened(name: str, content: bytes) -> zipfile.ZipFile:
+def _opened(
+    name: str, content: bytes, broken: str = "is cut short or no archive; fetch it again"
+) -> zipfile.ZipFile:
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
     except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
-        raise UserError(f"{name} is cut short or no archive; fetch it again.") from error
+        raise UserError(f"{name} {broken}.") from error
     size = sum(member.file_size for member in archive.infolist())
     if size > LARGEST or len(archive.infolist()) > _FILES:
         raise UserError(
