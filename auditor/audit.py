@@ -10,7 +10,7 @@ from typing import Any
 
 from auditor import __version__
 from auditor.errors import UserError
-from auditor.loading import fill, fill_origin, read_judged, settings_of
+from auditor.loading import Given, fill, fill_origin, maps_of, read_judged, settings_of
 from auditor.memory import remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
@@ -41,7 +41,7 @@ class Outcome:
 
 
 def audit(
-    source: Path,
+    source: Given,
     out: Path,
     first: date | None,
     days: int,
@@ -51,7 +51,7 @@ def audit(
     rule_seconds: int = SECONDS,
     pages: int = PAGES,
 ) -> Outcome:
-    """Audits the portfolio in ``source`` and writes the result files into ``out``.
+    """Audits the portfolio in ``source``, or several sources together, and writes results into ``out``.
 
     The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
     ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``. The first
@@ -68,6 +68,7 @@ def audit(
         portfolio, notices=portfolio.notices + _edition_doubts(settings) + _type_doubts(portfolio)
     )
     facts = _facts(portfolio, settings_file, settings, period, rules)
+    facts["maps"] = [_file_fact(path) for path in maps_of(source)]
     out.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory(prefix="auditor-") as scratch,
@@ -127,7 +128,7 @@ def _type_doubts(portfolio: Portfolio) -> list[str]:
 
 
 def _nothing_left(portfolio: Portfolio, table: str) -> str:
-    files = [read["file"] for read in portfolio.inputs if read["table"] == table]
+    files = [read["file"] for read in portfolio.inputs if table in read["table"].split(";")]
     first = next((found for found in portfolio.rejections if found.source_file in files), None)
     if first is None:
         return f"{files[0]} holds no row, so there is nothing to audit; add one."
@@ -151,7 +152,10 @@ def _facts(
         "period": {"first_date": str(period.first), "last_date": str(period.last), "days": period.days},
         "inputs": portfolio.inputs,
         "settings": _file_fact(settings_file),
-        "rows": {key: sum(table[key] for table in portfolio.inputs) for key in ("rows", "kept", "rejected")},
+        "rows": {
+            key: sum(table[key] for table in portfolio.inputs)
+            for key in ("rows", "kept", "rejected", "skipped")
+        },
         "rules": [rule.name for rule in rules if settings.rules.get(rule.name, {}).get("enabled", True)],
         "own_rules": [_file_fact(rule.path) for rule in rules if rule.own],
         "notices": list(portfolio.notices),

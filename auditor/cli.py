@@ -14,7 +14,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import Folder, codes, evidence, export, start_date, visits
+from auditor.commands import Folder, check, codes, draft_map, evidence, export, start_date, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -27,7 +27,7 @@ from auditor.results import write_text
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
 from auditor.summary import FORMS, summary_text
-from auditor.wording import drift_text, nearest
+from auditor.wording import drift_text, files_text, nearest, rows_text
 
 _FOLDER = Folder()
 
@@ -71,10 +71,8 @@ def main(context: click.Context) -> None:
         click.echo(context.get_help())
 
 
-main.add_command(visits)
-main.add_command(codes)
-main.add_command(evidence)
-main.add_command(export)
+for command in (visits, codes, evidence, export, draft_map, check):
+    main.add_command(command)
 
 _own_rules = click.option(
     "--rules",
@@ -85,7 +83,7 @@ _own_rules = click.option(
 
 
 @main.command()
-@click.argument("portfolio", type=click.Path(path_type=Path))
+@click.argument("portfolio", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--out", type=_FOLDER, required=True, help="Results folder.")
 @click.option(
     "--start", callback=start_date, help="First audited date [default: 1st of the newest reading's month]."
@@ -112,7 +110,7 @@ _own_rules = click.option(
     help="Sites with a page of their own, first by rank.",
 )
 def run(
-    portfolio: Path,
+    portfolio: tuple[Path, ...],
     out: Path,
     start: date | None,
     days: int,
@@ -123,7 +121,7 @@ def run(
     rule_seconds: int,
     pages: int,
 ) -> None:
-    """Audit PORTFOLIO, a folder of CSV or Parquet tables or one workbook."""
+    """Audit PORTFOLIO: a folder of CSV or Parquet tables, one workbook, or maps of other exports."""
     outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds, pages)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
@@ -133,15 +131,21 @@ def run(
 @click.option("--out", type=_FOLDER, default=Path("audit-demo"), show_default=True, help="Results folder.")
 def demo(out: Path) -> None:
     """Audit the demo portfolio: an invented network of libraries, museums and depots."""
-    _audit(None, audit.demo_folder(), out, None, 365, None)
+    _audit(None, (audit.demo_folder(),), out, None, 365, None)
 
 
 def _audit(
-    form: str | None, source: Path, out: Path, start: date | None, days: int, store: Path | None, *own: Any
+    form: str | None,
+    sources: tuple[Path, ...],
+    out: Path,
+    start: date | None,
+    days: int,
+    store: Path | None,
+    *own: Any,
 ) -> audit.Outcome:
-    if out.resolve() == source.resolve():
+    if out.resolve() in [source.resolve() for source in sources]:
         raise UserError(f"{out} holds the portfolio, whose tables the results would replace; name another.")
-    outcome = audit.audit(source, out, start, days, store, _progress, *own)
+    outcome = audit.audit(sources, out, start, days, store, _progress, *own)
     _say(outcome, out, form)
     return outcome
 
@@ -261,10 +265,9 @@ def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
     if form:
         click.echo(summary_text(outcome.summary, form, (out / "report.html").resolve()))
         return
-    rows = outcome.facts["rows"]
-    click.echo(
-        f"{rows['kept']} of {rows['rows']} rows audited; {rows['rejected']} rejected (see rejected.csv)."
-    )
+    click.echo(rows_text(outcome.facts["rows"]))
+    for line in files_text(outcome.facts["inputs"]) if outcome.facts["maps"] else ():
+        click.echo(line)
     counted = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
     click.echo(f"Open findings: {counted}.")
     click.echo(f"Report: {(out / 'report.html').resolve()}")

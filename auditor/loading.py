@@ -1,14 +1,16 @@
 """From a source to a filled store: what the audit and the log of a day share."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import polars as pl
 
 from auditor.clocks import clock_tables, needed_days
+from auditor.errors import UserError
 from auditor.intake import not_read, read_portfolio
-from auditor.model import SEVERITIES, Period, Portfolio, Rule, Settings
+from auditor.mapping import mapped_tables
+from auditor.model import NEEDED_TABLES, SEVERITIES, Period, Portfolio, RawTable, Rule, Settings
 from auditor.normalise import normalise
 from auditor.places import locate
 from auditor.settings import read_settings
@@ -16,24 +18,100 @@ from auditor.store import Connection, load
 from auditor.sun import sun_days
 from auditor.zones import zone_names
 
+Given = Path | Sequence[Path]  # one source, or several that together give the tables
+SETTINGS = "portfolio.toml"
 
-def settings_of(source: Path, rules: list[Rule] | None) -> tuple[Path, Settings]:
-    """The settings file that belongs to a folder or a workbook, and what it says (also of ``rules``)."""
-    path = (source if source.is_dir() else source.parent) / "portfolio.toml"
+
+def paths_of(given: Given) -> tuple[Path, ...]:
+    """The sources one by one, as they were named."""
+    return (given,) if isinstance(given, Path) else tuple(given)
+
+
+def settings_of(given: Given, rules: list[Rule] | None) -> tuple[Path, Settings]:
+    """The settings file, named or in or beside the first source, and what it says (also of ``rules``)."""
+    paths = paths_of(given)
+    named = [path for path in paths if path.name == SETTINGS]
+    first = paths[0]
+    path = named[0] if named else (first if first.is_dir() else first.parent) / SETTINGS
     return path, read_settings(path, rules)
 
 
-def read_judged(source: Path) -> Portfolio:
+def maps_of(given: Given) -> list[Path]:
+    """The map files: those named, then those that the settings name."""
+    file, settings = settings_of(given, None)
+    found = [path for path in paths_of(given) if path.suffix.lower() == ".toml" and path.name != SETTINGS]
+    for pattern in settings.maps:
+        matches = _matches(file.parent, pattern)
+        if not matches:
+            raise UserError(f'{file.name}: [sources] maps = "{pattern}": no file is named like that.')
+        found += [path for path in matches if path not in found]
+    return found
+
+
+def _matches(folder: Path, pattern: str) -> list[Path]:
+    try:
+        return sorted(path for path in folder.glob(pattern) if path.name != SETTINGS)
+    except (OSError, ValueError, NotImplementedError):  # an absolute path, or no name at all
+        return []
+
+
+def read_judged(given: Given) -> Portfolio:
     """The portfolio after judgement, every site with its time zone."""
-    portfolio = normalise(read_portfolio(source), zone_names())
-    sites, doubts = locate(portfolio.tables["sites"])
-    doubts = [*not_read(source), *doubts]
+    raw, doubts = _raw(given)
+    portfolio = normalise(raw, zone_names())
+    sites, strange = locate(portfolio.tables["sites"])
     return Portfolio(
         portfolio.tables | {"sites": sites},
         portfolio.rejections,
-        portfolio.notices + doubts,
+        portfolio.notices + doubts + strange,
         portfolio.inputs,
     )
+
+
+def _raw(given: Given) -> tuple[list[RawTable], list[str]]:
+    """All tables of all sources, and a sentence for everything in them that was not read."""
+    maps, sources = maps_of(given), _contract_sources(given)
+    if not maps and len(sources) == 1:
+        return read_portfolio(sources[0]), not_read(sources[0])
+    file, settings = settings_of(given, None)
+    exports = None if settings.exports is None else file.parent / settings.exports
+    mapped, doubts = mapped_tables(maps, exports)
+    raw = [table for source in sources for table in read_portfolio(source, needed=())] + mapped
+    _check_needed(raw, maps)
+    _check_names(raw)
+    read = {table.source_file.partition(":")[0].partition("/")[0] for table in mapped}
+    strangers = [
+        said for source in sources for said in not_read(source) if said.partition(" was ")[0] not in read
+    ]
+    return raw, doubts + strangers
+
+
+def _contract_sources(given: Given) -> list[Path]:
+    """Folders and workbooks that hold the contract's own tables."""
+    return [
+        path.parent if path.name == SETTINGS else path
+        for path in paths_of(given)
+        if path.name == SETTINGS or path.suffix.lower() != ".toml"
+    ]
+
+
+def _check_names(raw: list[RawTable]) -> None:
+    """A row is known by its file's name: two files of one name would be taken for each other."""
+    digests: dict[str, str] = {}
+    for table in raw:
+        if digests.setdefault(table.source_file, table.sha256) != table.sha256:
+            raise UserError(
+                f"two sources hold a file {table.source_file}; rename one, or put both below one folder."
+            )
+
+
+def _check_needed(raw: list[RawTable], maps: list[Path]) -> None:
+    for name in NEEDED_TABLES:
+        if all(table.name != name for table in raw):
+            named = ", ".join(path.name for path in maps)
+            raise UserError(
+                f"no source gives {name}: add [[{name}]] to a map ({named}), or a file {name}.csv."
+            )
 
 
 def fill(connection: Connection, portfolio: Portfolio, settings: Settings, period: Period) -> None:
@@ -56,18 +134,21 @@ def fill(connection: Connection, portfolio: Portfolio, settings: Settings, perio
 
 def fill_origin(connection: Connection, facts: Mapping[str, Any]) -> None:
     """What the audit read and with which versions, from ``facts``, the content of run.json."""
-    read = [file | {"holds": file["table"]} for file in facts["inputs"]]
-    read += [facts["settings"] | {"holds": "settings"}] if facts["settings"] else []
-    read += [file | {"holds": "own rule"} for file in facts["own_rules"]]
+    read = [file | {"holds": file["table"].split(";")} for file in facts["inputs"]]
+    read += [facts["settings"] | {"holds": ["settings"]}] if facts["settings"] else []
+    read += [file | {"holds": ["map"]} for file in facts["maps"]]
+    read += [file | {"holds": ["own rule"]} for file in facts["own_rules"]]
     files = pl.DataFrame(read, _INPUTS).rename({"file": "source_file"})
     load(connection, "inputs", files)
     versions = {"program": facts["program"]["version"], "tzdb": facts["tzdb"]}
     load(connection, "versions", pl.DataFrame({"name": list(versions), "version": list(versions.values())}))
 
 
-_INPUTS = dict.fromkeys(("file", "holds", "sha256"), pl.String) | dict.fromkeys(
-    ("rows", "kept", "rejected"), pl.Int64
-)
+_INPUTS: dict[str, Any] = {
+    "file": pl.String,
+    "holds": pl.List(pl.String),
+    "sha256": pl.String,
+} | dict.fromkeys(("rows", "kept", "rejected", "skipped"), pl.Int64)
 _REJECTED = {
     "source_file": pl.String,
     "source_row": pl.Int64,

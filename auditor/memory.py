@@ -8,9 +8,9 @@ from auditor.resources import query
 from auditor.store import Connection, run_script
 from auditor.wording import date_text
 
-FORMAT = (
-    4  # 1: of before stores remembered, 2: without what findings rest on, 3: without the files that were read
-)
+# 1: of before stores remembered, 2: without what findings rest on, 3: without the files that were read,
+# 4: without the order of steps over several files
+FORMAT = 5
 _INSTEAD = "name another file"  # for what is no store: this run would take its place
 
 

@@ -1,5 +1,6 @@
 """The nouns that rooms hand to each other."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
@@ -34,7 +35,9 @@ class RawTable:
     """One table as its file gives it: every cell trimmed text, null where blank.
 
     ``frame`` has the file's columns as strings and ``source_row`` (header = 1, as a spreadsheet counts).
-    ``rejections`` are rows that could not even be split into cells.
+    ``rejections`` are rows that could not be read; such a row may stand in ``frame`` as far as it could.
+    ``skipped`` names, for each row left out on purpose, the rule of the map that did so. ``repeats``: rows
+    may say again what an earlier one of the same key said, as lists do that give a site in every line.
     """
 
     name: str
@@ -42,6 +45,8 @@ class RawTable:
     sha256: str
     frame: pl.DataFrame
     rejections: tuple["Rejection", ...] = ()
+    skipped: Mapping[int, str] = field(default_factory=dict)
+    repeats: bool = False
 
 
 @dataclass(frozen=True)
@@ -81,7 +86,10 @@ class Period:
 
 @dataclass(frozen=True)
 class Settings:
-    """``portfolio.toml`` with every default filled in; durations in minutes, money in ``currency``."""
+    """``portfolio.toml`` with every default filled in; durations in minutes, money in ``currency``.
+
+    ``maps`` are patterns of map files beside it, ``exports`` the folder of what these read.
+    """
 
     name: str = ""
     currency: str = ""
@@ -93,6 +101,8 @@ class Settings:
     score: dict[str, float] = field(default_factory=dict)
     rules: dict[str, dict[str, Any]] = field(default_factory=dict)
     visits: dict[str, float | None] = field(default_factory=dict)
+    maps: tuple[str, ...] = ()
+    exports: str | None = None
 
 
 @dataclass(frozen=True)

@@ -48,7 +48,7 @@ def read_settings(path: Path, rules: list[Rule] | None) -> Settings:
     ``rules`` are those whose sections are known; None: their sections are passed over, whatever they say.
     """
     found = _load(path) if path.exists() else {}
-    _only(path, "", found, ("portfolio", "figures", "rules", "score", "visits"))
+    _only(path, "", found, ("portfolio", "sources", "figures", "rules", "score", "visits"))
     portfolio = _section(path, "portfolio", found, (*_TEXTS, *_AMOUNTS))
     for key in _TEXTS:
         _need(path, "portfolio", portfolio, key, str, "a text in quotes")
@@ -60,7 +60,19 @@ def read_settings(path: Path, rules: list[Rule] | None) -> Settings:
         score=SCORE | _amounts(path, "score", found, SCORE, _LARGEST),
         rules={} if rules is None else _rules(path, found, rules),
         visits=_visits(path, found),
+        **_sources(path, found),
     )
+
+
+def _sources(path: Path, found: dict[str, Any]) -> dict[str, Any]:
+    """Where exports come from that are read by maps; paths count from the settings file."""
+    section = _section(path, "sources", found, ("maps", "folder"))
+    _need(path, "sources", section, "folder", str, "a text in quotes")
+    maps = section.get("maps", [])
+    maps = [maps] if isinstance(maps, str) else maps
+    if not isinstance(maps, list) or not all(isinstance(one, str) and one for one in maps):
+        raise UserError(f'{path.name}: [sources] maps must be a list of files, such as ["maps/*.toml"].')
+    return {"maps": tuple(maps), "exports": section.get("folder")}
 
 
 def _load(path: Path) -> dict[str, Any]:

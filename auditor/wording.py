@@ -208,3 +208,24 @@ def drift_text(clock: dict[str, Any]) -> str:
     ahead = f"; 5 minutes off on {date_text(clock['five_minutes_on'])}" if clock["five_minutes_on"] else ""
     rate = f"{abs(clock['minutes_a_month']):.1f} min a month"
     return f"{clock['controller_id']} {way} {rate} ({between}){ahead}"
+
+
+def rows_text(rows: dict[str, int]) -> str:
+    """What became of the rows that were read."""
+    skipped = f", {rows['skipped']} skipped by rules of the maps" if rows["skipped"] else ""
+    lost = f"{rows['rejected']} rejected (see rejected.csv)"
+    return f"{rows['kept']} of {rows['rows']} rows audited; {lost}{skipped}."
+
+
+def files_text(inputs: Sequence[dict[str, Any]], most: int = 20) -> list[str]:
+    """A line a source: rows read = kept + rejected + skipped; those that lost something first."""
+    order = sorted(inputs, key=lambda read: read["kept"] == read["rows"])
+    lines = [f"  {_file_text(read)}" for read in order[:most]]
+    left = len(order) - most
+    return lines if left <= 0 else [*lines, f"  and {counted(left, 'file')} more; see run.json."]
+
+
+def _file_text(read: dict[str, Any]) -> str:
+    rules = ", ".join(f"{number} {rule}" for rule, number in read["skipped_by"].items())
+    parts = f"{read['kept']} kept + {read['rejected']} rejected + {read['skipped']} skipped"
+    return f"{read['file']}: {counted(read['rows'], 'row')} read = {parts}{f' ({rules})' if rules else ''}"

@@ -62,7 +62,7 @@ FROM sizes LEFT JOIN typical USING (area) LEFT JOIN by_closing USING (area) LEFT
 
 INSERT INTO on_habits BY NAME
 WITH program AS (
-    SELECT circuit_id, arg_min(anchor_words(anchor, time_s, round(offset_s / 300) * 300), events.source_row)
+    SELECT circuit_id, arg_min(anchor_words(anchor, time_s, round(offset_s / 300) * 300), events.row_no)
         FILTER (anchor <> 'clock' AND calendar IS NULL AND action <> 'off') AS by_sun
     FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level')) AS events
     GROUP BY circuit_id

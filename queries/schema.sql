@@ -95,7 +95,8 @@ CREATE TABLE events (
     offset_s BIGINT,                     -- seconds after the sun's crossing, negative before it
     season_from VARCHAR, season_until VARCHAR,  -- MM-DD or dates, inclusive
     calendar VARCHAR,
-    source_file VARCHAR, source_row BIGINT,     -- the order of the rows is the program order
+    source_file VARCHAR, source_row BIGINT,
+    row_no BIGINT,                       -- place among all rows read: the program order
     PRIMARY KEY (controller_id, event_id)
 );
 
@@ -120,9 +121,10 @@ CREATE TABLE actions (
 
 CREATE TABLE inputs (                    -- every file that the audit read; a workbook is one row a sheet
     source_file VARCHAR,
-    holds VARCHAR,                       -- the table in it; settings; own rule
+    holds VARCHAR[],                     -- the tables that it gives; settings; map; own rule
     sha256 VARCHAR,                      -- of the file's bytes, in hexadecimal
-    rows BIGINT, kept BIGINT, rejected BIGINT    -- rows read, accepted, left out; NULL: not a table
+    -- rows read, accepted, left out for a fault, left out by a rule of their map; NULL: not a table
+    rows BIGINT, kept BIGINT, rejected BIGINT, skipped BIGINT
 );
 
 CREATE TABLE versions (name VARCHAR, version VARCHAR);  -- program and tzdb, of the audit that made this store

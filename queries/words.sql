@@ -75,7 +75,7 @@ CREATE MACRO unused_words(circuit) AS coalesce((
 ), '');
 -- All steps on a target, with their rows; NULL where there is none.
 CREATE MACRO steps_words(device, target) AS (
-    SELECT 'its steps: ' || string_agg(sourced, '; ' ORDER BY events.source_row)
+    SELECT 'its steps: ' || string_agg(sourced, '; ' ORDER BY events.row_no)
     FROM events JOIN step_words USING (controller_id, event_id)
     WHERE controller_id = device AND list_contains(targets, target)
 );

@@ -15,7 +15,7 @@ from auditor.model import SEVERITIES
 from .conftest import Console, small, write_folder
 
 Shell = Callable[..., Console]
-FACTS = {"rows": {"rows": 3, "kept": 2, "rejected": 1}}
+FACTS = {"rows": {"rows": 3, "kept": 2, "rejected": 1, "skipped": 0}, "maps": []}
 
 
 def refused(answer: Console) -> str:
@@ -145,8 +145,8 @@ def test_the_demo_is_audited_into_the_folder_that_it_names(
     assert f"Report: {tmp_path / 'audit-demo' / 'report.html'}" in console("demo")[1]
     assert f"Report: {tmp_path / 'mine' / 'report.html'}" in console("demo", "--out", "mine")[1]
     assert [call[:5] for call in calls] == [
-        (audit.demo_folder(), Path("audit-demo"), None, 365, None),
-        (audit.demo_folder(), Path("mine"), None, 365, None),
+        ((audit.demo_folder(),), Path("audit-demo"), None, 365, None),
+        ((audit.demo_folder(),), Path("mine"), None, 365, None),
     ]
 
 

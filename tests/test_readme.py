@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from auditor.mapping import read_map
+from auditor.mapping.blocks import CELL_KEYS
 from auditor.rules import load_rules
 from auditor.settings import FIGURES, SCORE, VISITS, read_settings
 
@@ -84,3 +86,18 @@ def test_nothing_claims_more_than_a_schedule_can_show() -> None:
         if re.search(r"\b(compliant|certified|guarantee)", path.read_text("utf-8"), re.I)
     ]
     assert claims == []
+
+
+def test_its_map_is_understood(tmp_path: Path) -> None:
+    (block,) = re.findall(r"^```toml\n(about = .*?)^```", README, re.M | re.S)
+    (tmp_path / "lights.toml").write_text(block, encoding="utf-8")
+    assert {cell.table for cells in read_map(tmp_path / "lights.toml").blocks for cell in cells.cells} == {
+        "circuits",
+        "events",
+    }
+
+
+def test_its_table_of_cell_keys_is_complete() -> None:
+    table = README.split("| key of a cell |")[1].split("\n\n")[0]
+    shown = [key for line in table.splitlines()[2:] for key in line.split(" | ")[0].strip("| ").split(", ")]
+    assert sorted(shown) == sorted(set(CELL_KEYS) - {"cell"})

@@ -164,7 +164,7 @@ def test_the_run_says_what_was_audited_and_with_what(out: Path, source: Path) ->
     assert metadata.version("fleet-schedule-auditor") == __version__
     assert facts["tzdb"] == tzdata.IANA_VERSION
     assert facts["period"] == {"first_date": "2026-11-01", "last_date": "2026-11-07", "days": 7}
-    assert facts["rows"] == {"rows": 25, "kept": 23, "rejected": 2}
+    assert facts["rows"] == {"rows": 25, "kept": 23, "rejected": 2, "skipped": 0}
     sites = next(entry for entry in facts["inputs"] if entry["file"] == "sites.csv")
     digest = hashlib.sha256((source / "sites.csv").read_bytes()).hexdigest()
     assert sites == {
@@ -174,6 +174,8 @@ def test_the_run_says_what_was_audited_and_with_what(out: Path, source: Path) ->
         "rows": 3,
         "kept": 2,
         "rejected": 1,
+        "skipped": 0,
+        "skipped_by": {},
     }
     assert facts["rules"] == [rule.name for rule in load_rules()]
     assert str(source) not in text  # the place of a folder is no part of a result

@@ -160,7 +160,7 @@ def _one_site(portfolio: Portfolio, site_id: str) -> Portfolio:
 
 def _no_site(portfolio: Portfolio, site_id: str) -> str:
     known = portfolio.tables["sites"]["site_id"].to_list()
-    files = [read["file"] for read in portfolio.inputs if read["table"] == "sites"]
+    files = [read["file"] for read in portfolio.inputs if "sites" in read["table"].split(";")]
     for row in portfolio.rejections:
         if row.site_id == site_id and row.source_file in files:
             where = f"{row.source_file}, row {row.source_row}, column {row.column}"

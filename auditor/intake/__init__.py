@@ -1,11 +1,12 @@
 """Sources of schedule exports: bytes in, raw rows with file and row number out."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.errors import UserError
 from auditor.intake.folder import file_names, read_folder
 from auditor.intake.workbook import read_workbook, sheet_names
-from auditor.model import TABLE_NAMES, RawTable
+from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable
 from auditor.wording import nearest
 
 __all__ = ["not_read", "read_portfolio"]
@@ -13,12 +14,15 @@ __all__ = ["not_read", "read_portfolio"]
 _WORKBOOKS = (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls")
 
 
-def read_portfolio(source: Path) -> list[RawTable]:
-    """Every table of a portfolio: a folder of CSV or Parquet files, or one workbook with a sheet a table."""
+def read_portfolio(source: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[RawTable]:
+    """Every table of a portfolio: a folder of CSV or Parquet files, or one workbook with a sheet a table.
+
+    Raises UserError where a ``needed`` one is missing; other sources may give them.
+    """
     if source.is_dir():
-        return read_folder(source)
+        return read_folder(source, needed)
     if source.suffix.lower() in _WORKBOOKS and source.exists():
-        return read_workbook(source)
+        return read_workbook(source, needed)
     raise UserError(f"{source} is neither a folder nor a workbook; name the folder that holds sites.csv.")
 
 

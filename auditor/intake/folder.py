@@ -1,30 +1,27 @@
 """A folder of CSV or Parquet files, one a table."""
 
 import codecs
-import csv
 import hashlib
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import polars as pl
 
 from auditor.errors import UserError
 from auditor.intake.cells import as_text, checked_header, clean
+from auditor.intake.records import records
 from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable, Rejection
 
-_LONGEST_CELL = 10_000_000  # characters; beyond it a quotation mark was surely left open
-csv.field_size_limit(_LONGEST_CELL)
 
-
-def read_folder(folder: Path) -> list[RawTable]:
+def read_folder(folder: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[RawTable]:
     """Every table of the folder, in the order of the contract.
 
     Raises UserError where a needed table is missing, there twice, or cannot be read at all.
     """
     found = _files_by_table(folder)
-    for name in NEEDED_TABLES:
+    for name in needed:
         if name not in found:
             raise UserError(f"{folder}: table {name} is missing; add {name}.csv or {name}.parquet.")
     return [_read(name, found[name]) for name in TABLE_NAMES if name in found]
@@ -94,19 +91,10 @@ def _frame(names: list[str], rows: list[tuple[int, list[str]]]) -> pl.DataFrame:
 
 
 def _records(path: Path, content: bytes) -> Iterator[tuple[int, list[str]]]:
-    """Numbered records; wholly blank ones are counted, as a spreadsheet does, and passed over."""
     if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         raise UserError(f"{path.name} is UTF-16 text; save it as CSV in UTF-8.")
     # A wrong byte becomes U+FFFD, which `_fault` refuses: one bad cell must not cost the whole file.
-    text = content.decode("utf-8-sig", errors="replace")
-    number = 0
-    try:
-        for number, record in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1):
-            if any(cell.strip() for cell in record):
-                yield number, record
-    except csv.Error as error:
-        advice = "close the quotation mark, or double it inside a quoted cell"
-        raise UserError(f"{path.name}, row {number + 1}: not readable as CSV ({error}); {advice}.") from error
+    return records(path.name, content.decode("utf-8-sig", errors="replace"))
 
 
 def _fault(record: list[str], width: int) -> str:

@@ -1,76 +1,77 @@
 """Raw rows to contract tables and rejected rows: the only room that judges input."""
 
 from collections.abc import Collection
-from dataclasses import replace
 
 import polars as pl
 
 from auditor.model import CODE_EDITIONS, TABLE_NAMES, Portfolio, RawTable, Rejection
-from auditor.normalise.references import check_references
+from auditor.normalise.accounts import counts, owned
+from auditor.normalise.references import Tables, check_references
 from auditor.normalise.rows import check_rows, reject
 from auditor.normalise.specs import SPECS
-from auditor.normalise.typed import typed, unknown_columns
+from auditor.normalise.typed import typed, unknown_columns, without
 from auditor.wording import nearest
 
-__all__ = ["normalise"]
+__all__ = ["judge_cells", "normalise"]
 
 
 def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
-    """Judges every row; what is left obeys the contract. ``zone_names`` are the time zones that exist."""
-    tables = {name: _empty(name) for name in TABLE_NAMES}
-    rejections: list[Rejection] = []
-    for table in raw:
-        frame, faults = typed(table)
-        rejections += faults
-        if table.name == "sites":
-            frame, faults = _known_zones(frame, zone_names)
-            rejections += faults
-        tables[table.name], faults = check_rows(table.name, frame)
-        rejections += faults
+    """Judges every row; what is left obeys the contract. ``zone_names`` are the time zones that exist.
+
+    A table may come from several sources: their rows stand one source after the other, as ``raw`` gives them.
+    """
+    tables, found = _judged(raw, zone_names)
+    tables["circuits"] = _with_their_steps(tables["circuits"], found.get("events", []))
+    rejections = [fault for faults in found.values() for fault in faults]
     rejections += check_references(tables)
     notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
     notices += _strange_editions(tables["sites"])
-    counts = [_count(table, tables[table.name].height) for table in raw]
+    rejections = list(dict.fromkeys(rejections))  # the steps of one row would each say the same
     order = {table.source_file: place for place, table in enumerate(raw)}
     rejections.sort(key=lambda found: (order[found.source_file], found.source_row))
-    return Portfolio(tables, _owned(rejections, raw), notices, counts)
+    return Portfolio(tables, owned(rejections, raw), notices, counts(raw, rejections))
 
 
-def _owned(rejections: list[Rejection], raw: list[RawTable]) -> list[Rejection]:
-    """The rejections with the site of their row, named by itself or by its controller: what is lost there
-    must be said there."""
-    lost = pl.DataFrame({"row": [row.source_row for row in rejections]}, schema={"row": pl.Int64})
-    files = pl.Series("file", [row.source_file for row in rejections], pl.String)
-    owners: dict[tuple[str, int], str | None] = {}
-    devices = next((table.frame for table in raw if table.name == "controllers"), None)
-    for table in raw:
-        rows = lost.filter(files == table.source_file)["row"].implode()
-        frame = table.frame.filter(pl.col("source_row").cast(pl.Int64).is_in(rows))
-        if "site_id" not in frame.columns and devices is not None and "controller_id" in frame.columns:
-            site_of = devices.select("controller_id", "site_id").unique("controller_id", keep="first")
-            frame = frame.join(site_of, on="controller_id", how="left")
-        if "site_id" in frame.columns:
-            named = zip(frame["source_row"], frame["site_id"], strict=True)
-            owners |= {(table.source_file, row): site for row, site in named}
-    return [replace(row, site_id=owners.get((row.source_file, row.source_row))) for row in rejections]
+def judge_cells(raw: list[RawTable], zone_names: Collection[str]) -> list[Rejection]:
+    """What is wrong within the rows themselves, whatever they hang on."""
+    _, found = _judged(raw, zone_names)
+    return list(dict.fromkeys(fault for faults in found.values() for fault in faults))
+
+
+def _judged(raw: list[RawTable], zone_names: Collection[str]) -> tuple[Tables, dict[str, list[Rejection]]]:
+    """Each table's good rows, and its faults."""
+    tables = {name: _empty(name) for name in TABLE_NAMES}
+    found: dict[str, list[Rejection]] = {}
+    for name in TABLE_NAMES:
+        sources = [table for table in raw if table.name == name]
+        if not sources:
+            continue
+        frame, found[name] = typed(sources)
+        if name == "sites":
+            frame, faults = _known_zones(frame, zone_names)
+            found[name] += faults
+        tables[name], faults = check_rows(name, frame)
+        found[name] += faults
+    return tables, found
 
 
 def _empty(name: str) -> pl.DataFrame:
-    schema = {"source_row": pl.Int64(), "source_file": pl.String()}
+    schema = {
+        "source_row": pl.Int64(),
+        "source_file": pl.String(),
+        "row_no": pl.Int64(),
+        "repeats": pl.Boolean(),
+    }
     return pl.DataFrame(schema=schema | {column.out: column.dtype for column in SPECS[name]})
 
 
-def _count(table: RawTable, kept: int) -> dict[str, object]:
-    unreadable = len({rejection.source_row for rejection in table.rejections})
-    rows = table.frame.height + unreadable
-    return {
-        "table": table.name,
-        "file": table.source_file,
-        "sha256": table.sha256,
-        "rows": rows,
-        "kept": kept,
-        "rejected": rows - kept,
-    }
+def _with_their_steps(circuits: pl.DataFrame, lost_steps: list[Rejection]) -> pl.DataFrame:
+    """Without the circuits whose own row has steps that cannot be used: they would look never on.
+
+    A circuit that another row gives just so stays.
+    """
+    mapped = pl.col("repeats")
+    return pl.concat([circuits.filter(~mapped), without(circuits.filter(mapped), lost_steps)]).sort("row_no")
 
 
 def _known_zones(sites: pl.DataFrame, zone_names: Collection[str]) -> tuple[pl.DataFrame, list[Rejection]]:

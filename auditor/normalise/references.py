@@ -4,6 +4,7 @@ import polars as pl
 
 from auditor.model import Rejection
 from auditor.normalise.rows import reject
+from auditor.normalise.specs import KEYS
 
 Tables = dict[str, pl.DataFrame]
 
@@ -34,7 +35,10 @@ def check_references(tables: Tables) -> list[Rejection]:
     for table in ("hours", "waivers"):
         rejections += _hang(tables, table, "site_id", tables["sites"]["site_id"], "sites")
     everywhere = pl.concat([tables["sites"]["site_id"], pl.Series(["*"])])
-    return rejections + _hang(tables, "closures", "site_id", everywhere, "sites")
+    rejections += _hang(tables, "closures", "site_id", everywhere, "sites")
+    for table, key in KEYS.items():  # only now: a row that says the same again must hang on the same
+        tables[table] = tables[table].unique(key, keep="first", maintain_order=True)
+    return rejections
 
 
 def _hang(tables: Tables, table: str, column: str, known: pl.Series, parent: str) -> list[Rejection]:
@@ -76,9 +80,9 @@ def _lists(
         rows.explode(column)
         .join(known, on=[f"{owner}_id", column], how="left", maintain_order="left")
         .filter(pl.col("known").is_null() & pl.col(column).is_not_null())
-        .unique("source_row", keep="first", maintain_order=True)
+        .unique("row_no", keep="first", maintain_order=True)
     )
     reason = f"this {owner} has no accepted {noun} of this id"
     rejections = reject(lost, column, pl.lit(True), reason)
-    tables[table] = tables[table].filter(~pl.col("source_row").is_in(lost["source_row"].implode()))
+    tables[table] = tables[table].filter(~pl.col("row_no").is_in(lost["row_no"].implode()))
     return rejections

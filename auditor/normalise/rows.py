@@ -70,11 +70,18 @@ def check_rows(table: str, frame: pl.DataFrame) -> tuple[pl.DataFrame, list[Reje
         rejections += reject(frame, column, bad.fill_null(False), reason)
         frame = frame.filter(~bad.fill_null(False))
     if table in KEYS:
-        second = pl.int_range(pl.len()).over(list(KEYS[table])) > 0
+        key = list(KEYS[table])
+        again = pl.col("repeats") & (_said() == _said().first().over(key))
+        second = (pl.int_range(pl.len()).over(key) > 0) & ~again
         reason = f"a row with this {' and '.join(KEYS[table])} stands above; only the first counts"
         rejections += reject(frame, KEYS[table][-1], second, reason)
         frame = frame.filter(~second)
     return frame, rejections
+
+
+def _said() -> pl.Expr:
+    """What a row says, wherever it stands: a digest that is equal for equal cells."""
+    return pl.struct(pl.all().exclude("source_file", "source_row", "row_no", "repeats")).hash()
 
 
 def reject(frame: pl.DataFrame, column: str, bad: pl.Expr, reason: str) -> list[Rejection]:

@@ -11,23 +11,55 @@ from auditor.normalise.values import Parser, text
 from auditor.wording import nearest
 
 Typed = tuple[pl.DataFrame, list[Rejection]]
+_OWN = ("source_file", "source_row", "row_no", "repeats")  # columns of ours beside those of the contract
 
 
-def typed(raw: RawTable) -> Typed:
-    """The table's known columns with their values, rows without a fault only, and the faults.
+def typed(sources: list[RawTable]) -> Typed:
+    """The known columns of one table with their values, rows without a fault only, and the faults.
 
-    The frame also has ``source_file`` and ``source_row``. Raises UserError where a needed column is missing.
+    The frame also has ``source_file``, ``source_row``, ``row_no`` (its place among all rows of the table) and
+    ``repeats``. Where one row of a source gave several rows, a fault in one takes all of them: half of what
+    it says would be something else. Raises UserError where a needed column is missing.
     """
-    rejections = list(raw.rejections)
-    file = pl.repeat(raw.source_file, raw.frame.height, dtype=pl.String, eager=True).alias("source_file")
-    columns = [raw.frame["source_row"].cast(pl.Int64), file]
-    for column in SPECS[raw.name]:
-        values, faults = _column(raw, column)
+    rejections = [row for raw in sources for row in raw.rejections]
+    rows = _stacked(sources)
+    columns = [rows[name] for name in _OWN]
+    unread = {(row.source_file, row.source_row) for row in rejections}  # not blamed for what they lack, too
+    for column in SPECS[sources[0].name]:
+        values, faults = _column(rows, column)
         columns.append(values.alias(column.out))
-        rejections += faults
-    bad = {rejection.source_row for rejection in rejections}
-    frame = pl.DataFrame(columns)
-    return frame.filter(~pl.col("source_row").is_in(list(bad))), rejections
+        rejections += [row for row in faults if row.value or (row.source_file, row.source_row) not in unread]
+    return without(pl.DataFrame(columns), rejections), rejections
+
+
+def without(frame: pl.DataFrame, rejections: list[Rejection]) -> pl.DataFrame:
+    """The frame without what the rejected rows gave."""
+    found = sorted({(row.source_file, row.source_row) for row in rejections})
+    places = pl.DataFrame(found, {"source_file": pl.String, "source_row": pl.Int64}, orient="row")
+    return frame.join(places, on=["source_file", "source_row"], how="anti", maintain_order="left")
+
+
+def _stacked(sources: list[RawTable]) -> pl.DataFrame:
+    """All rows of all sources, each with where it stands; what one source lacks is blank."""
+    for raw in sources:
+        for column in SPECS[raw.name]:
+            if column.needed and column.name not in raw.frame.columns:
+                raise UserError(_missing(raw, column.name))
+    known = [column.name for column in SPECS[sources[0].name]]
+    frames = [
+        raw.frame.select(
+            pl.col("source_row").cast(pl.Int64),
+            pl.lit(raw.source_file, pl.String).alias("source_file"),
+            pl.lit(raw.repeats).alias("repeats"),
+            *(name for name in known if name in raw.frame.columns),
+        )
+        for raw in sources
+    ]
+    return (
+        pl.concat(frames, how="diagonal")
+        .with_row_index("row_no")
+        .with_columns(pl.col("row_no").cast(pl.Int64))
+    )
 
 
 def unknown_columns(raw: RawTable) -> str:
@@ -40,17 +72,15 @@ def unknown_columns(raw: RawTable) -> str:
     return f"{raw.source_file}: not read, because unknown: {named}."
 
 
-def _column(raw: RawTable, column: Column) -> tuple[pl.Series, list[Rejection]]:
-    if column.name not in raw.frame.columns:
-        if column.needed:
-            raise UserError(_missing(raw, column.name))
-        return pl.Series([None] * raw.frame.height, dtype=column.dtype), []
-    cells = raw.frame[column.name]
+def _column(rows: pl.DataFrame, column: Column) -> tuple[pl.Series, list[Rejection]]:
+    if column.name not in rows.columns:
+        return pl.Series([None] * rows.height, dtype=column.dtype), []
+    cells = rows[column.name]
     values, reasons = _parse(cells, column.parse, column.dtype)
     if column.needed:
         blank = pl.when(cells.is_null()).then(pl.lit("is blank and must not be"))
         reasons = pl.select(blank.otherwise(reasons)).to_series()
-    return values, _rejections(raw, column.name, cells, reasons)
+    return values, _rejections(rows, column.name, reasons)
 
 
 def _missing(raw: RawTable, name: str) -> str:
@@ -84,7 +114,10 @@ def _attempt(parse: Parser, cell: str) -> tuple[Any, str | None]:
         return None, str(error)
 
 
-def _rejections(raw: RawTable, column: str, cells: pl.Series, reasons: pl.Series) -> list[Rejection]:
+def _rejections(rows: pl.DataFrame, column: str, reasons: pl.Series) -> list[Rejection]:
     at_fault = reasons.is_not_null().arg_true()
-    rows = zip(raw.frame["source_row"][at_fault], cells[at_fault], reasons[at_fault], strict=True)
-    return [Rejection(raw.source_file, row, column, cell or "", f"{column} {why}") for row, cell, why in rows]
+    found = rows[at_fault].select("source_file", "source_row", column).iter_rows()
+    return [
+        Rejection(file, row, column, cell or "", f"{column} {why}")
+        for (file, row, cell), why in zip(found, reasons[at_fault], strict=True)
+    ]

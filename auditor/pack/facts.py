@@ -13,7 +13,7 @@ from auditor.resources import query
 from auditor.store import Connection
 from auditor.wording import hours_text
 
-FORM_OF_FACTS = "2"  # of reports/evidence/schema.json
+FORM_OF_FACTS = "3"  # of reports/evidence/schema.json
 _OF_SITE = (
     *("site_id", "name", "address", "region", "site_type", "latitude", "longitude"),
     *("timezone", "timezone_looked_up"),
@@ -79,7 +79,7 @@ def _shared(connection: Connection, versions: Row) -> Row:
         },
         "files": [
             {"file": row["source_file"], "holds": row["holds"], "sha256": row["sha256"]}
-            | {name: row[name] for name in ("rows", "kept", "rejected")}
+            | {name: row[name] for name in ("rows", "kept", "rejected", "skipped")}
             for row in _asked(connection, "inputs")
         ],
         "cautions": list(CAUTIONS),
@@ -146,8 +146,8 @@ def _edition(site: Row, codes: Codes) -> Row | None:
 def _code_files(codes: Codes, edition: str | None) -> list[Row]:
     """The user's own files of codes that the edition of a site stands in, as other files are told."""
     return [
-        {"file": found.path.name, "holds": "code edition", "sha256": found.sha256}
-        | {"rows": None, "kept": None, "rejected": None}
+        {"file": found.path.name, "holds": ["code edition"], "sha256": found.sha256}
+        | dict.fromkeys(("rows", "kept", "rejected", "skipped"))
         for found in own_files(codes, edition or "")
     ]
 

@@ -5,7 +5,7 @@ SELECT sites.site_id, edition, timezone, lower(trim(site_type)) AS site_type, si
     CASE WHEN regexp_matches(site_type, care_words(), 'i') THEN site_type    -- people may be cared for here
          WHEN regexp_matches(name, care_words(), 'i') THEN name END AS care_words,
     sites.site_id IN (SELECT site_id FROM hours) AS hours_known,
-    'sensors' IN (SELECT holds FROM inputs) AS sensors_known,   -- the table is there, whosever rows it has
+    'sensors' IN (SELECT unnest(holds) FROM inputs) AS sensors_known,   -- the table is there, whosever rows it has
     start_s, end_s                                         -- the audited period
 FROM evidence_asked
 JOIN sites USING (site_id)
@@ -25,7 +25,7 @@ SELECT circuit_id, sensor_id, kind, timeout_minutes, sensor_id IN (SELECT sensor
 FROM (SELECT sensor_id, kind, timeout_minutes, unnest(circuits) AS circuit_id FROM sensors WHERE coalesce(in_use, true));
 
 CREATE OR REPLACE TEMP TABLE e_steps AS    -- the steps of every circuit, those of calendars too
-SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, calendar, source_file, source_row,
+SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, calendar, source_file, source_row, row_no,
     CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END AS level,
     concat_ws(' ', CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 ELSE level END, anchor, time_s,
         coalesce(offset_s, 0), season_from, season_until) AS words

@@ -65,7 +65,7 @@ WITH asked AS (
     UNION ALL
     SELECT finding_id, sensor_id FROM asked JOIN sensors USING (controller_id) WHERE subject_kind IN ('controller', 'step')
 ), steps AS (
-    SELECT unnest(targets) AS target, source_file, source_row,
+    SELECT unnest(targets) AS target, row_no,
         concat_ws('|', targets, action, level, days_mask, anchor, time_s, offset_s, season_from, season_until, calendar) AS step
     FROM events
 ), targets AS (
@@ -75,7 +75,7 @@ WITH asked AS (
 ), shut AS (
     SELECT site_id, string_agg(concat_ws('|', date, calendar), ';' ORDER BY date, calendar) AS dates FROM closures GROUP BY site_id
 ), said AS (
-    SELECT finding_id, 'program' AS fact, string_agg(step, ';' ORDER BY source_file, source_row, target) AS value
+    SELECT finding_id, 'program' AS fact, string_agg(step, ';' ORDER BY row_no, target) AS value
     FROM targets AS t (finding_id, target) JOIN steps USING (target) GROUP BY finding_id
     UNION ALL
     SELECT finding_id, 'sensors', string_agg(concat_ws('|', sensor_id, kind, circuits, in_use), ';' ORDER BY sensor_id)

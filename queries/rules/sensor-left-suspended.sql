@@ -39,8 +39,8 @@ WITH scope AS (
     WHERE seconds(start_utc, end_utc) > $suspended_hours * 3600
     GROUP BY sensor_id
 ), resuming AS (  -- the steps that bring it back, and the days that they leave out
-    SELECT sensor_id, string_agg(sourced, '; ' ORDER BY events.source_row) AS steps,
-        arg_min(words, events.source_row) AS first_step,
+    SELECT sensor_id, string_agg(sourced, '; ' ORDER BY events.row_no) AS steps,
+        arg_min(words, events.row_no) AS first_step,
         any_value(days_mask) AS days_mask, count(*) AS number, any_value(season_from IS NULL AND calendar IS NULL) AS all_year,
         bool_and(anchor IN ('sunrise', 'dawn') OR anchor = 'clock' AND time_s < 43200) AS in_the_morning
     FROM scope JOIN events USING (controller_id) JOIN step_words USING (controller_id, event_id)

@@ -72,8 +72,8 @@ WITH targeted AS (
     WHERE target_no IS NOT NULL
 )
 SELECT
-    row_number() OVER (ORDER BY controller_no, source_row, target_no)::INTEGER AS step_no,
-    event_id, controller_no, site_no, clock_no, residual_s, place_no, target_no, source_row AS program_order,
+    row_number() OVER (ORDER BY controller_no, row_no, target_no)::INTEGER AS step_no,
+    event_id, controller_no, site_no, clock_no, residual_s, place_no, target_no, row_no AS program_order,
     CASE action WHEN 'on' THEN 100 WHEN 'off' THEN 0 WHEN 'level' THEN level
                 WHEN 'suspend' THEN 0 WHEN 'resume' THEN 100 END AS level,   -- of a sensor: 0 = out of service
     days_mask, anchor, time_s, coalesce(offset_s, 0) AS offset_s, calendar,

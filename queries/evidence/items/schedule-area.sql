@@ -12,7 +12,7 @@
 -- nothing is ever shown to be consistent here.
 
 WITH shared AS (
-    SELECT circuit_id, string_agg(event_id, ';' ORDER BY source_row) AS event_ids FROM e_steps GROUP BY circuit_id
+    SELECT circuit_id, string_agg(event_id, ';' ORDER BY row_no) AS event_ids FROM e_steps GROUP BY circuit_id
 ), members AS (
     SELECT * FROM e_scope WHERE item = 'schedule-area'
 ), scope AS (

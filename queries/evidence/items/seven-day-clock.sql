@@ -16,7 +16,7 @@ WITH weekdays AS (
 ), days AS (
     SELECT controller_id, weekday, string_agg(concat_ws(' ', array_to_string(targets, ';'), action, level, anchor, time_s,
         offset_s,
-        season_from, season_until), ', ' ORDER BY source_row) AS program
+        season_from, season_until), ', ' ORDER BY row_no) AS program
     FROM events JOIN weekdays ON (days_mask >> weekday) & 1 = 1
     WHERE calendar IS NULL
     GROUP BY controller_id, weekday

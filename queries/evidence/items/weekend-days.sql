@@ -16,7 +16,7 @@ WITH weekdays AS (
 ), opened AS (
     SELECT site_id, bit_or(days_mask) AS open_mask FROM hours GROUP BY site_id
 ), programs AS (      -- what is programmed for each day of the week, in program order
-    SELECT circuit_id, weekday, string_agg(words, ', ' ORDER BY source_row) AS program, max(level) > 0 AS lights,
+    SELECT circuit_id, weekday, string_agg(words, ', ' ORDER BY row_no) AS program, max(level) > 0 AS lights,
         arg_min({'event_id': event_id, 'file': source_file, 'row': source_row}, source_row) FILTER (level > 0) AS first_on
     FROM e_steps JOIN weekdays ON (days_mask >> weekday) & 1 = 1
     WHERE calendar IS NULL

@@ -1,0 +1,39 @@
+"""auditor map and auditor check: from an unfamiliar file to a map that runs."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from auditor.mapping import draft, preview
+from auditor.results import write_text
+
+_FILES = click.Path(path_type=Path)
+
+
+@click.command("map")
+@click.argument("files", nargs=-1, required=True, type=_FILES, metavar="FILE...")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the draft here instead.")
+@click.option(
+    "--only", default="*", metavar="NAME", help="The sheet, or the file in an archive, that is meant."
+)
+def draft_map(files: tuple[Path, ...], out: Path | None, only: str) -> None:
+    """Draft a map of FILE, an export or several of one kind: what is recognised, and what is to be asked."""
+    text = draft(files, out, only)
+    if out is None:
+        click.echo(text, nl=False)
+        return
+    write_text(out, text)
+    click.echo(f"Draft: {out}. Answer its questions, then see: auditor check {out}")
+
+
+@click.command()
+@click.argument("maps", nargs=-1, required=True, type=_FILES, metavar="MAP...")
+def check(maps: tuple[Path, ...]) -> None:
+    """Show what MAP makes of its files: ten rows before and after, words without a translation, accounts.
+
+    Exit status 0: all is translated; 1: something is not; 2: a map or a file cannot be read.
+    """
+    shown = preview(maps)
+    click.echo("\n".join(shown.lines))
+    sys.exit(1 if shown.rejected else 0)

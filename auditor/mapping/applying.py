@@ -1,0 +1,199 @@
+"""A map over its sources: rows of contract tables as text, and where every row of the sources went.
+
+Nothing is judged here but whether a text could be translated; what it may say is for ``normalise``.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from auditor.mapping.blocks import Block
+from auditor.mapping.cells import Cell
+from auditor.mapping.kinds import WHEN, WHEN_COLUMNS
+from auditor.mapping.sources import Sheet, sheets_of
+from auditor.mapping.spec import Map, Source, read_map
+from auditor.model import TABLE_NAMES, RawTable, Rejection
+from auditor.wording import nearest
+
+NOTHING = "gives nothing"  # no table's where holds, or all that it asks for is blank
+_SHOWN = 200  # characters of a cell in a rejection
+
+
+@dataclass(frozen=True)
+class Applied:
+    """One sheet through a map: its tables, and the sheet as it was read."""
+
+    sheet: Sheet
+    tables: list[RawTable]
+
+
+def mapped_tables(paths: Iterable[Path], folder: Path | None = None) -> tuple[list[RawTable], list[str]]:
+    """The tables that maps give, in the order of the maps and of their files, and what to note about them."""
+    tables: list[RawTable] = []
+    notices: list[str] = []
+    for path in paths:
+        found = read_map(path, folder)
+        sheets: list[Sheet] = []
+        for applied in apply(found):
+            tables += applied.tables
+            sheets.append(applied.sheet)
+        notices += _doubts(found.source, sheets)
+    return with_event_ids(tables), notices
+
+
+def apply(found: Map) -> Iterator[Applied]:
+    """Each sheet of a map's files. Raises UserError where one cannot be read or lacks a column."""
+    for sheet in sheets_of(found):
+        _check_columns(found, sheet)
+        yield Applied(sheet, _tables(found, sheet))
+
+
+def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
+    """What had to be found out about files and may have been found out wrongly."""
+    doubts = [
+        f"{sheet.source_file} is a hidden sheet, and was read." for sheet in sheets if "hidden" in sheet.notes
+    ]
+    guessed: dict[str, list[str]] = {}
+    for sheet in sheets:
+        found = sheet.notes.get("encoding", "utf-8")
+        if source.encoding is None and not found.startswith("utf"):
+            guessed.setdefault(found, []).append(sheet.source_file)
+    return doubts + [
+        f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: not UTF-8, read as {found}; "
+        f'settle it with encoding = "{found}".'
+        for found, files in guessed.items()
+    ]
+
+
+def _check_columns(found: Map, sheet: Sheet) -> None:
+    for block in found.blocks:
+        for name in block.references:
+            _check_column(block.place.wrong, name, sheet)
+    for condition in found.skip:
+        _check_column(found.place.below(f'skip."{condition.rule}"').wrong, condition.column, sheet)
+
+
+def _check_column(wrong: Any, name: str, sheet: Sheet) -> None:
+    if name in sheet.frame.columns:
+        return
+    known = [column for column in sheet.frame.columns if column != "source_row"]
+    doubled = [column for column in known if column in (f"{name} (1)", f"{name} (2)")]
+    if doubled:
+        raise wrong(
+            f'"{name}" stands twice in the header of {sheet.source_file}; write {{{doubled[0]}}} or another.'
+        )
+    raise wrong(f'{sheet.source_file} has no column "{name}"; did you mean "{nearest(name, known)}"?')
+
+
+def _tables(found: Map, sheet: Sheet) -> list[RawTable]:
+    skipped, frame = _skip(found, sheet)
+    faults = {row: why for row, why in sheet.faults.items() if row not in skipped}
+    frame = frame.filter(~pl.col("source_row").is_in(list(faults)))
+    made = [_rows(block, number, frame) for number, block in enumerate(found.blocks)]
+    idle = set(frame["source_row"]) - {row for rows in made for row in rows.touched}
+    skipped |= dict.fromkeys(sorted(idle), NOTHING)
+    tables = []
+    for name in TABLE_NAMES:
+        own = [rows for rows, block in zip(made, found.blocks, strict=True) if block.table == name]
+        if own:
+            tables.append(_table(name, sheet, own))
+    unsplit = [Rejection(sheet.source_file, row, "", "", why) for row, why in sorted(faults.items())]
+    first = replace(tables[0], rejections=(*unsplit, *tables[0].rejections), skipped=skipped)
+    return [first, *tables[1:]]
+
+
+def _skip(found: Map, sheet: Sheet) -> tuple[dict[int, str], pl.DataFrame]:
+    """What is left out by the rules of the map, the first that holds; and the rest."""
+    skipped, frame = dict(sheet.skipped), sheet.frame
+    for condition in found.skip:
+        holds = condition.holds(frame)
+        skipped |= dict.fromkeys(frame["source_row"].filter(holds), condition.rule)
+        frame = frame.filter(~holds)
+    return skipped, frame
+
+
+@dataclass
+class _Rows:
+    """What one block makes of a sheet; ``touched`` are the rows that it made something of."""
+
+    frame: pl.DataFrame
+    rejections: list[tuple[int, str, str, str]] = field(default_factory=list)
+    touched: set[int] = field(default_factory=set)
+
+
+def _rows(block: Block, number: int, frame: pl.DataFrame) -> _Rows:
+    for condition in block.where:
+        frame = frame.filter(condition.holds(frame))
+    if block.filled:
+        frame = frame.filter(pl.any_horizontal(pl.col(name).is_not_null() for name in block.filled))
+    made = _Rows(frame.select("source_row", pl.lit(number).alias("block")), touched=set(frame["source_row"]))
+    for cell in block.cells:
+        columns, faults = _column(cell, frame)
+        made.frame = made.frame.with_columns(columns)
+        made.rejections += faults
+    return made
+
+
+def _column(cell: Cell, frame: pl.DataFrame) -> tuple[list[pl.Series], list[tuple[int, str, str, str]]]:
+    """The contract's columns that a cell gives, and its faults; equal cells are translated once."""
+    names = list(WHEN_COLUMNS) if cell.name == WHEN else [cell.name]
+    references = cell.references
+    keys = list(frame.select(references).iter_rows()) if references else [()] * frame.height
+    said = {
+        key: _said(cell, dict(zip(references, key, strict=True)), len(names)) for key in dict.fromkeys(keys)
+    }
+    columns = [
+        pl.Series(name, [said[key][0][place] for key in keys], pl.String) for place, name in enumerate(names)
+    ]
+    blamed = "time" if cell.name == WHEN else cell.name
+    faults = [
+        (row, blamed, said[key][1], said[key][2])
+        for row, key in zip(frame["source_row"], keys, strict=True)
+        if said[key][2]
+    ]
+    return columns, faults
+
+
+def _said(cell: Cell, row: dict[str, str | None], width: int) -> tuple[tuple[str | None, ...], str, str]:
+    """Texts, what stands in the source, and why it cannot be translated."""
+    try:
+        return cell.texts(row), "", ""
+    except ValueError as error:
+        shown = " ".join(part or "" for part in row.values())[:_SHOWN]
+        where = f" (column {', '.join(cell.references)})" if cell.references else ""
+        return (None,) * width, shown, f"{cell.name}{where} {error}"
+
+
+def _table(name: str, sheet: Sheet, made: list[_Rows]) -> RawTable:
+    """The rows of one table in the order of the sheet, those of one row in the order of the map."""
+    frame = pl.concat([rows.frame for rows in made], how="diagonal")
+    if name == "events" and "event_id" not in frame.columns:
+        frame = frame.with_columns(pl.lit(None, pl.String).alias("event_id"))
+    faults = dict.fromkeys(fault for rows in made for fault in rows.rejections)
+    rejections = tuple(Rejection(sheet.source_file, *fault) for fault in sorted(faults))
+    ordered = frame.sort("source_row", "block", maintain_order=True).drop("block")
+    return RawTable(name, sheet.source_file, sheet.sha256, ordered, rejections, repeats=True)
+
+
+def with_event_ids(tables: list[RawTable]) -> list[RawTable]:
+    """Steps without an id get that of their row: "7", "7.2" for the second of a row, and the file before it
+    where the steps of one device come from several files."""
+    files: dict[str | None, set[str]] = {}
+    for table in tables:
+        if table.name == "events":
+            for device in table.frame["controller_id"].unique():
+                files.setdefault(device, set()).add(table.source_file)
+    several = [device for device, found in files.items() if len(found) > 1]
+    return [_with_ids(table, several) if table.name == "events" else table for table in tables]
+
+
+def _with_ids(table: RawTable, several: list[str | None]) -> RawTable:
+    nth = pl.int_range(1, pl.len() + 1).over("source_row", "controller_id").cast(pl.String)
+    row = pl.col("source_row").cast(pl.String)
+    bare = pl.when(nth == "1").then(row).otherwise(row + "." + nth)
+    far = pl.lit(f"{table.source_file}:") + bare
+    made = pl.when(pl.col("controller_id").is_in(several)).then(far).otherwise(bare)
+    return replace(table, frame=table.frame.with_columns(pl.coalesce("event_id", made).alias("event_id")))

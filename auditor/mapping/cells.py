@@ -1,0 +1,139 @@
+"""How one column of a contract table is made from the cells of a row."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from auditor.mapping import moments
+from auditor.mapping.kinds import UNITS, unit_of
+from auditor.mapping.numbers import in_unit
+from auditor.mapping.words import Words, days_text, marked_days, translated
+
+Row = Mapping[str, str | None]
+_REFERENCE = re.compile(r"\{([^{}]+)\}")
+ITEM = "item"  # stands for each part of a list in ``each_as``
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One key of a map: a template over columns, and how the text that it gives is read.
+
+    A reference is a header in braces. ``words`` has its keys bare. Where a referred cell is blank, all is.
+    """
+
+    table: str
+    name: str
+    kind: str
+    template: str = ""
+    words: Words = field(default_factory=dict)
+    has_words: bool = False
+    other: str | None = None  # what a word without a translation becomes
+    blank: str | None = None  # what a blank cell becomes
+    split: str | None = None
+    part: int | None = None
+    each_as: str | None = None
+    time: str | None = None
+    date: str | None = None
+    sun: Words = field(default_factory=dict)
+    offset: str | None = None
+    zone: str | None = None
+    utc_offset: str | None = None
+    unit: str | None = None
+    flags: Mapping[str, str] = field(default_factory=dict)  # column: day
+    on: frozenset[str] = frozenset()
+    off: frozenset[str] = frozenset()
+    decimal: str = "."
+    thousands: str = ""
+
+    @property
+    def references(self) -> list[str]:
+        """The columns that it reads, each once."""
+        named = _REFERENCE.findall(self.template + (self.each_as or ""))
+        return [name for name in dict.fromkeys([*named, *self.flags]) if name != ITEM]
+
+    def for_column(self, word: str) -> "Cell":
+        """This cell where ``each`` of its table stands for the column ``word``."""
+
+        def named(match: re.Match[str]) -> str:
+            return word if match[1] == "each" else "{" + match[1].replace("*", word) + "}"
+
+        each_as = self.each_as and _REFERENCE.sub(named, self.each_as)
+        return replace(self, template=_REFERENCE.sub(named, self.template), each_as=each_as)
+
+    def texts(self, row: Row) -> tuple[str | None, ...]:
+        """The contract's text for a row (three of them for ``when``); None where blank.
+
+        Raises ValueError with the reason why it cannot be made.
+        """
+        if self.flags:
+            return (
+                marked_days(((name, day, row[name]) for name, day in self.flags.items()), self.on, self.off),
+            )
+        text = self.shown(row)
+        if text is None:
+            return (self.blank,) + (None,) * 2 * (self.kind == "when")
+        if self.kind == "when":
+            return self._when(text)
+        return (self._list(text, row) if self.split and self.part is None else self._read(text),)
+
+    def shown(self, row: Row) -> str | None:
+        """What stands in the row, before it is read; None where a referred cell is blank."""
+        if any(row[name] is None for name in _REFERENCE.findall(self.template)):
+            return None
+        text = _filled(self.template, row).strip()
+        return self._part(text) if self.part is not None else text or None
+
+    def _part(self, text: str) -> str | None:
+        parts = re.split(re.escape(self.split or "").replace(r"\-", "[-–—]"), text)
+        place = (self.part or 1) - 1
+        return parts[place].strip() or None if place < len(parts) else None
+
+    def _when(self, text: str) -> tuple[str | None, ...]:
+        text = translated(text, self.words) or text
+        read = moments.when(text, self.time, self.sun, self.offset, self.decimal)
+        return tuple(part or None for part in read)
+
+    def _list(self, text: str, row: Row) -> str:
+        parts = [self._read(part.strip()) for part in text.split(self.split) if part.strip()]
+        if self.each_as:
+            parts = [_filled(self.each_as, {**row, ITEM: part}) for part in parts]
+        return ("," if self.kind == "days" else ";").join(parts)
+
+    def _read(self, text: str) -> str:
+        if self.kind == "days":
+            return days_text(text, self.words)
+        meaning = translated(text, self.words)
+        if meaning is not None:
+            return meaning
+        if self.has_words and self.kind in ("text", "words", "ids"):
+            if self.other is None:
+                raise ValueError(f"has no translation; add {_quoted(text)} to the words of {self.name}")
+            return self.other
+        return self._formatted(text)
+
+    def _formatted(self, text: str) -> str:
+        if self.kind == "time":
+            return moments.time_text(text, self.time, self.decimal)
+        if self.kind == "date":
+            return moments.date_text(text, self.date, self.decimal)
+        if self.kind == "edge":
+            return moments.edge_text(text, self.date, self.decimal)
+        if self.kind in ("moment", "instant"):
+            moment = moments.moment_text(text, self.date, self.time, self.decimal)
+            return (
+                moments.instant_text(moment, self.zone, self.utc_offset) if self.kind == "instant" else moment
+            )
+        if self.kind == "number":
+            unit = unit_of(self.table, self.name)
+            share = UNITS[unit][self.unit or unit] if unit else (1, 1)
+            return in_unit(text, share, self.decimal, self.thousands)
+        return text
+
+
+def _filled(template: str, row: Row) -> str:
+    return _REFERENCE.sub(lambda match: row[match[1]] or "", template)
+
+
+def _quoted(text: str) -> str:
+    short = text if len(text) <= 60 else text[:59] + "…"
+    return f'"{short}"'

@@ -1,0 +1,169 @@
+"""The parts of a draft about places and dates: sites, opening hours, closures."""
+
+from dataclasses import dataclass
+
+from auditor.mapping.drafts.formats import Keys, Ways, date_ways, time_ways
+from auditor.mapping.drafts.looking import Look
+from auditor.mapping.drafts.profiles import Profile, day_languages, day_tokens
+from auditor.mapping.drafts.recognising import Guess
+from auditor.mapping.drafts.vocabulary import DAYS, HEADERS
+from auditor.mapping.drafts.writing import Page, inline, quoted, samples
+from auditor.mapping.words import bare
+
+
+@dataclass(frozen=True)
+class Seen:
+    """All that a section of a draft is written from."""
+
+    look: Look
+    guess: Guess
+
+    def column(self, concept: str) -> Profile | None:
+        """The column of a concept."""
+        return self.guess.columns.get(concept)
+
+    def ref(self, concept: str) -> str:
+        """A reference to the column of a concept; blank where there is none."""
+        found = self.column(concept)
+        return f"{{{found.header}}}" if found else ""
+
+
+def sites(page: Page, seen: Seen) -> None:
+    """[[sites]], where coordinates stand in the file."""
+    if not (seen.column("latitude") and seen.column("longitude")):
+        return
+    page.section("[[sites]]")
+    needed(page, seen, "site_id", "site_id", "Which column tells one site from another?")
+    plain(
+        page, seen, {"site_name": "name", "address": "address", "region": "region", "site_type": "site_type"}
+    )
+    plain(page, seen, {"latitude": "latitude", "longitude": "longitude", "timezone": "timezone"})
+
+
+def hours(page: Page, seen: Seen) -> None:
+    """[[hours]], from a column a weekday or from columns of opening and closing times."""
+    opening = _weekday_opening(seen) or _plain_opening(seen)
+    if opening is None:
+        return
+    page.section("[[hours]]")
+    needed(page, seen, "site_id", "site_id", "Which column names the site?")
+    names, opens, closes, columns = opening
+    if names:
+        page.say(f"each = [{', '.join(map(quoted, names))}]")
+        days_line(page, "{each}", names)
+    elif days := seen.column("days"):
+        days_line(page, seen.ref("days"), days.distinct)
+    else:
+        page.ask("On which days do these hours hold?", 'days = "daily"', 'days = "MO,TU,WE,TH,FR"')
+    ways = time_ways(columns)
+    for key, cell in (("opens", opens), ("closes", closes)):
+        page.put(ways.question, lines(key, cell, ways))
+
+
+_Opening = tuple[list[str], Keys, Keys, list[Profile]]
+
+
+def _weekday_opening(seen: Seen) -> _Opening | None:
+    by_name = {one.header: one for one in seen.look.profiles}
+    found = seen.guess.weekdays
+
+    def profiles(pattern: str) -> list[Profile]:
+        return [by_name[pattern.replace("*", name)] for name in found[pattern]]
+
+    ranged = next((p for p in found if any(one.shares["range"] >= 0.5 for one in profiles(p))), None)
+    if ranged is not None:
+        split: Keys = {"cell": f"{{{ranged}}}", "split": "-"}
+        return found[ranged], split | {"part": "1"}, split | {"part": "2"}, profiles(ranged)
+    opens, closes = (_pattern(found, key) for key in ("opens", "closes"))
+    if opens is None or closes is None or found[opens] != found[closes]:
+        return None
+    both = profiles(opens) + profiles(closes)
+    return found[opens], {"cell": f"{{{opens}}}"}, {"cell": f"{{{closes}}}"}, both
+
+
+def _pattern(found: dict[str, list[str]], concept: str) -> str | None:
+    known = HEADERS[concept].split("/")
+    return next((pattern for pattern in found if bare(pattern.replace("*", "")).strip(" .:-") in known), None)
+
+
+def _plain_opening(seen: Seen) -> _Opening | None:
+    opens, closes = seen.column("opens"), seen.column("closes")
+    if opens is None or closes is None:
+        return None
+    return [], {"cell": seen.ref("opens")}, {"cell": seen.ref("closes")}, [opens, closes]
+
+
+def closures(page: Page, seen: Seen) -> None:
+    """[[closures]], where a file lists dates and nothing that is switched."""
+    column = seen.column("date")
+    if column is None or seen.column("on") or seen.column("time") or seen.column("latitude"):
+        return
+    page.section("[[closures]]")
+    if site := seen.ref("site_id"):
+        page.say(f"site_id = {quoted(site)}")
+    else:
+        page.say('site_id = "*"  # every site')
+    ways = date_ways(column)
+    page.put(ways.question, lines("date", {"cell": seen.ref("date")}, ways))
+
+
+def needed(page: Page, seen: Seen, key: str, concept: str, question: str) -> None:
+    """A key that must be there: from its column, or a question with the columns that it might be."""
+    if column := seen.column(concept):
+        page.note(f'{seen.guess.sure[concept]}: "{column.header}", such as {samples(column.distinct)}')
+        page.say(f"{key} = {quoted(seen.ref(concept))}")
+        return
+    spare = [one for one in seen.guess.spare if one.cells and not one.mostly("moment", "date", "24h", "12h")]
+    parts = [f"{{file.part{place + 1}}}" for parts in seen.look.name_parts[:1] for place in range(len(parts))]
+    own = [*parts, "{file.stem}"] if seen.look.many or not spare else []
+    answers = [*own, *(f"{{{one.header}}}" for one in spare[:4])]
+    page.ask(question, *(f"{key} = {quoted(answer)}" for answer in answers))
+
+
+def plain(page: Page, seen: Seen, keys: dict[str, str]) -> None:
+    """Keys that are taken as they stand, where there is a column for them."""
+    for concept, key in keys.items():
+        if column := seen.column(concept):
+            page.note(f'{seen.guess.sure[concept]}: "{column.header}", such as {samples(column.distinct)}')
+            page.say(f"{key} = {quoted(seen.ref(concept))}")
+
+
+def days_line(page: Page, cell: str, cells: list[str]) -> None:
+    """The key days, with each word that stands there; a question where languages or numbers leave it open."""
+    ways = day_ways(cells)
+    page.put(ways.question, lines("days", {"cell": cell}, ways))
+
+
+def day_ways(cells: list[str]) -> Ways:
+    """What the names of days in these cells mean, by the languages that know them all."""
+    tokens = day_tokens(cells)
+    numbers = [token for token in tokens if token.isdigit()]
+    languages = day_languages(cells)
+    meanings: list[dict[str, str]] = []
+    for language in languages:
+        words = {token: DAYS[language][bare(token)] for token in tokens if token not in numbers}
+        meanings += [words] if words not in meanings else []
+    if not meanings:
+        unknown = {
+            token: next((words[bare(token)] for words in DAYS.values() if bare(token) in words), "…")
+            for token in tokens
+        }
+        return Ways([{"words": unknown}], "Which days do these words mean?")
+    if numbers:
+        both: list[Keys] = [
+            {"words": words | _numbered(numbers, first)} for first in (1, 0) for words in meanings
+        ]
+        return Ways(both, "On which day does the week begin: is 1 Monday, or Sunday?")
+    question = "These names mean other days in other languages. Which?" if len(meanings) > 1 else ""
+    return Ways([{"words": words} for words in meanings], question)
+
+
+def _numbered(numbers: list[str], first: int) -> dict[str, str]:
+    """Numbers as days; ``first`` 1: 1 is Monday, 0: 1 is Sunday."""
+    week = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
+    return {number: week[(int(number) - 1 + first) % 7] for number in numbers}
+
+
+def lines(key: str, cell: Keys, ways: Ways) -> list[str]:
+    """A key with each of the ways that its cell may be read in."""
+    return [f"{key} = {inline(cell | keys)}" for keys in ways.keys]

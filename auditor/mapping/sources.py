@@ -1,0 +1,211 @@
+"""The tables that a map reads: which files, which members of archives, which sheets, which header."""
+
+import re
+import stat
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path, PurePosixPath
+
+import polars as pl
+
+from auditor.errors import UserError
+from auditor.intake.archives import LARGEST, members
+from auditor.mapping.grids import Grid, Record, grids_of
+from auditor.mapping.judging import Place
+from auditor.mapping.spec import Map, Source
+from auditor.mapping.words import bare
+
+ROW, SHEET, FILE = "row", "sheet", "file."  # references that are no headers
+ABOVE = "above the header"
+SKIPPED_ROWS = "skip_rows"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One table as text: ``frame`` has its columns by header, its file's parts, and ``source_row``.
+
+    ``faults`` are rows that cannot be split into these columns, and why; ``skipped`` those that are no data.
+    """
+
+    source_file: str
+    sha256: str
+    frame: pl.DataFrame
+    faults: dict[int, str]
+    skipped: dict[int, str]
+    notes: dict[str, str]
+
+
+def sheets_of(found: Map) -> Iterator[Sheet]:
+    """Every table of a map's files, by their names. Raises UserError where one cannot be read."""
+    source = found.source
+    for name, content in files_of(found.place, source):
+        parts = _parts(source, name)
+        for grid in grids_of(name, content, source.sheets, source.encoding, source.separator):
+            yield sheet_of(grid, source, {**parts, SHEET: grid.sheet})
+
+
+def files_of(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
+    """The bytes of every file that a map names, members of archives as "archive.zip/member"."""
+    found = False
+    for name, content in _files(place, source):
+        if not name.lower().endswith(".zip"):
+            found = True
+            yield name, content
+            continue
+        for member, inner in members(name, content):
+            if any(fnmatchcase(member, pattern) for pattern in source.inside):
+                found = True
+                yield f"{name}/{member}", inner
+    if not found:
+        raise place.wrong(f"no file in {source.folder} is named like {' or '.join(source.files)}.")
+
+
+def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
+    if not _is_folder(source.folder):
+        raise place.wrong(f"{source.folder} is no folder; name the one that holds the exports.")
+    root = source.folder.resolve()
+    paths = {path for pattern in source.files for path in _matches(place, source.folder, pattern)}
+    for path in sorted(paths):
+        name = path.relative_to(source.folder).as_posix()
+        if not path.resolve().is_relative_to(root):
+            raise UserError(f"{name} is a link that leads out of {source.folder}; put the file itself there.")
+        if path.is_dir():
+            continue
+        if not name.isprintable():
+            raise UserError(f"{name!a} has a name that cannot be shown; rename the file.")
+        yield name, read_file(path, name)
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):  # a name too long, or with a NUL in it
+        return False
+
+
+def _matches(place: Place, folder: Path, pattern: str) -> list[Path]:
+    try:
+        return list(folder.glob(pattern))
+    except (OSError, ValueError, NotImplementedError) as error:
+        raise place.wrong(f'files = "{pattern}" is no pattern of file names ({error}).') from error
+
+
+def read_file(path: Path, name: str) -> bytes:
+    """The bytes of a plain file; devices, sockets and what is too large are refused."""
+    try:
+        facts = path.stat()
+        if not stat.S_ISREG(facts.st_mode):
+            raise UserError(f"{name} is no plain file; put a copy of the export there.")
+        if facts.st_size > LARGEST:
+            raise UserError(f"{name} is larger than {LARGEST // 2**20} MiB; give it in parts.")
+        return path.read_bytes()
+    except OSError as error:
+        raise UserError(f"{name} cannot be read ({error.strerror}); check the file.") from error
+
+
+def _parts(source: Source, name: str) -> dict[str, str | None]:
+    """What the file's name says: its stem, and the named parts of ``name``."""
+    parts: dict[str, str | None] = {f"{FILE}stem": PurePosixPath(name).stem}
+    if source.name is not None:
+        match = source.name.search(name)
+        if match is None:
+            raise UserError(f"{name} does not fit name = '{source.name.pattern}'; change that, or files.")
+        parts |= {f"{FILE}{part}": text for part, text in match.groupdict().items()}
+    return parts
+
+
+def sheet_of(grid: Grid, source: Source, parts: dict[str, str | None]) -> Sheet:
+    """A grid cut at its header: what is above, what is data, and what does not fit."""
+    last = source.header_rows[-1]
+    above = {number: ABOVE for number, _ in grid.rows if number < last and number not in source.header_rows}
+    out = {number: SKIPPED_ROWS for number, _ in grid.rows if number in source.skip_rows and number > last}
+    header = headers([cells for number, cells in grid.rows if number in source.header_rows])
+    if not header:
+        wanted = ", ".join(map(str, source.header_rows))
+        raise UserError(
+            f"{grid.source_file}: row {wanted} is blank and should name the columns; set header_row."
+        )
+    if len(set(header)) < len(header):
+        twice = next(name for name in header if header.count(name) > 1)
+        raise UserError(f'{grid.source_file}: two columns would be called "{twice[:60]}"; rename one.')
+    rows = [(number, cells) for number, cells in grid.rows if number > last and number not in out]
+    faults = {number: fault for number, cells in rows if (fault := _fault(cells, len(header)))}
+    frame = _filled_down(grid.source_file, _frame(header, _blanked(rows, source)), source.fill_down)
+    own = {name: pl.lit(text, pl.String) for name, text in parts.items()}
+    own[ROW] = pl.col("source_row").cast(pl.String)
+    frame = frame.with_columns(made.alias(name) for name, made in own.items() if name not in header)
+    return Sheet(grid.source_file, grid.sha256, frame, faults, above | out, grid.notes)
+
+
+def headers(rows: list[list[str | None]]) -> list[str]:
+    """One name a column, from the rows of the header joined; upper ones hold for what is right of them too.
+
+    A name that stands there twice is numbered, "On (1)" and "On (2)": neither can be meant by "On".
+    """
+    if not rows:
+        return []
+    width = max(_width(row) for row in rows)
+    lines = [_spread(row, width) for row in rows[:-1]] + [[*rows[-1], *[None] * width][:width]]
+    names = [" ".join(part for part in parts if part) for parts in zip(*lines, strict=True)]
+    named = [_column_name(name, place) for place, name in enumerate(names, 1)]
+    seen: Counter[str] = Counter()
+    for place, name in enumerate(named):
+        seen[name] += 1
+        named[place] = f"{name} ({seen[name]})" if names.count(name) > 1 else name
+    return named
+
+
+def _column_name(name: str, place: int) -> str:
+    """A header without braces, which a map could not write, and not our own name for row numbers."""
+    bare = " ".join(re.sub("[{}]", " ", name).split())
+    return f"{bare} (column)" if bare == "source_row" else bare or f"(column {place})"
+
+
+def _width(row: list[str | None]) -> int:
+    return max((place for place, cell in enumerate(row, 1) if cell), default=0)
+
+
+def _spread(row: list[str | None], width: int) -> list[str | None]:
+    spread: list[str | None] = []
+    for place in range(width):
+        own = row[place] if place < len(row) else None
+        spread.append(own or (spread[-1] if spread else None))
+    return spread
+
+
+def _fault(cells: list[str | None], width: int) -> str:
+    filled = _width(cells)
+    if filled > width:
+        return f"the row has {filled} cells, the header {width}; quote cells that hold the separator"
+    if any("\ufffd" in cell for cell in cells if cell):
+        return "a cell has characters that its encoding does not know; set encoding in [source]"
+    return (
+        "a cell holds a NUL character; export it again" if any("\0" in cell for cell in cells if cell) else ""
+    )
+
+
+def _frame(header: list[str], rows: list[Record]) -> pl.DataFrame:
+    width = len(header)
+    padded = [[*cells, *[None] * width][:width] for _, cells in rows]
+    columns = list(zip(*padded, strict=True)) if padded else [()] * width
+    data = [pl.Series(name, list(cells), pl.String) for name, cells in zip(header, columns, strict=True)]
+    return pl.DataFrame([*data, pl.Series("source_row", [number for number, _ in rows], pl.Int64)])
+
+
+def _blanked(rows: list[Record], source: Source) -> list[Record]:
+    """The rows with None for the words that mean a blank cell."""
+    if not source.blanks:
+        return rows
+    return [
+        (number, [None if cell and bare(cell) in source.blanks else cell for cell in cells])
+        for number, cells in rows
+    ]
+
+
+def _filled_down(name: str, frame: pl.DataFrame, columns: tuple[str, ...]) -> pl.DataFrame:
+    for column in columns:
+        if column not in frame.columns:
+            raise UserError(f'{name} has no column "{column}", which fill_down names; check its header.')
+    return frame.with_columns(pl.col(column).forward_fill() for column in columns)
