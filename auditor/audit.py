@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from auditor import __version__
-from auditor.errors import UserError
 from auditor.loading import Given, fill, fill_origin, maps_of, read_judged, settings_of
 from auditor.memory import remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
+from auditor.period import audited_period
 from auditor.report import PAGES, write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
@@ -62,8 +62,8 @@ def audit(
     own = own_rules(rules_folder, built_in) if rules_folder else []
     rules = built_in + own
     settings_file, settings = settings_of(source, rules)
-    portfolio = read_judged(source)
-    period = _period(portfolio, first, days)
+    portfolio = read_judged(source, first, days)
+    period = audited_period(portfolio, first, days)
     portfolio = replace(
         portfolio, notices=portfolio.notices + _edition_doubts(settings) + _type_doubts(portfolio)
     )
@@ -103,14 +103,6 @@ def demo_folder() -> Path:
     return resource("fixtures/demo")
 
 
-def _period(portfolio: Portfolio, first: date | None, days: int) -> Period:
-    for table in ("sites", "controllers"):
-        if portfolio.tables[table].is_empty():
-            raise UserError(_nothing_left(portfolio, table))
-    newest: Any = portfolio.tables["controllers"]["read_at_utc"].max()
-    return Period(first or newest.date().replace(day=1), days)
-
-
 def _edition_doubts(settings: Settings) -> list[str]:
     code = settings.energy_code
     if not code or code in CODE_EDITIONS:
@@ -125,15 +117,6 @@ def _type_doubts(portfolio: Portfolio) -> list[str]:
     if few or portfolio.tables["sites"]["site_type"].count():
         return []
     return ["no site has a site_type, so that no circuit has peers: the rule outlier compares nothing."]
-
-
-def _nothing_left(portfolio: Portfolio, table: str) -> str:
-    files = [read["file"] for read in portfolio.inputs if table in read["table"].split(";")]
-    first = next((found for found in portfolio.rejections if found.source_file in files), None)
-    if first is None:
-        return f"{files[0]} holds no row, so there is nothing to audit; add one."
-    where = f"{first.source_file}, row {first.source_row}, column {first.column}"
-    return f"No row of {table} could be accepted; the first reason: {where}: {first.reason}."
 
 
 def _rank(connection: Connection) -> None:

@@ -1,6 +1,7 @@
 """From a source to a filled store: what the audit and the log of a day share."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -55,9 +56,12 @@ def _matches(folder: Path, pattern: str) -> list[Path]:
         return []
 
 
-def read_judged(given: Given) -> Portfolio:
-    """The portfolio after judgement, every site with its time zone."""
-    raw, doubts = _raw(given)
+def read_judged(given: Given, first: date | None = None, days: int = 365) -> Portfolio:
+    """The portfolio after judgement, every site with its time zone.
+
+    Calendars and schedule objects are worked out for the ``days`` from ``first`` (None: as the audit has it).
+    """
+    raw, doubts = _raw(given, first, days)
     portfolio = normalise(raw, zone_names())
     sites, strange = locate(portfolio.tables["sites"])
     return Portfolio(
@@ -68,15 +72,16 @@ def read_judged(given: Given) -> Portfolio:
     )
 
 
-def _raw(given: Given) -> tuple[list[RawTable], list[str]]:
+def _raw(given: Given, first: date | None, days: int) -> tuple[list[RawTable], list[str]]:
     """All tables of all sources, and a sentence for everything in them that was not read."""
     maps, sources = maps_of(given), _contract_sources(given)
     if not maps and len(sources) == 1:
         return read_portfolio(sources[0]), not_read(sources[0])
     file, settings = settings_of(given, None)
     exports = None if settings.exports is None else file.parent / settings.exports
-    mapped, doubts = mapped_tables(maps, exports)
-    raw = [table for source in sources for table in read_portfolio(source, needed=())] + mapped
+    own = [table for source in sources for table in read_portfolio(source, needed=())]
+    mapped, doubts = mapped_tables(maps, exports, own, first, days)
+    raw = own + mapped
     _check_needed(raw, maps)
     _check_names(raw)
     read = {table.source_file.partition(":")[0].partition("/")[0] for table in mapped}

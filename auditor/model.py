@@ -38,6 +38,7 @@ class RawTable:
     ``rejections`` are rows that could not be read; such a row may stand in ``frame`` as far as it could.
     ``skipped`` names, for each row left out on purpose, the rule of the map that did so. ``repeats``: rows
     may say again what an earlier one of the same key said, as lists do that give a site in every line.
+    ``silent``: rows that were understood and need give none of their own; they may change what others give.
     """
 
     name: str
@@ -47,6 +48,7 @@ class RawTable:
     rejections: tuple["Rejection", ...] = ()
     skipped: Mapping[int, str] = field(default_factory=dict)
     repeats: bool = False
+    silent: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

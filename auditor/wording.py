@@ -26,6 +26,7 @@ _LONG_MONTHS = (
 _MONTHS = tuple(name[:3] for name in _LONG_MONTHS)
 _SENTENCE = re.compile(r"[.?!](?= [A-Z])")
 _BREAK = re.compile(r"(?<![\d,;]) (?!\d)")  # not between a figure and its neighbours: "12 h", "31 December"
+_LAST_DATE = "2199-12-31"  # that input may have
 _WHOLE_SETS = {127: "Every day", 31: "Monday to Friday", 96: "Saturday and Sunday", 63: "Monday to Saturday"}
 
 
@@ -188,12 +189,15 @@ def days_text(mask: int) -> str:
 
 
 def season_text(start: str | None, end: str | None) -> str:
-    """A season, such as "from 1 Oct to 31 Mar" or "on 22 Feb"; blank for the whole year."""
+    """A season, such as "from 1 Oct to 31 Mar" or "on 22 Feb"; blank for the whole year.
+
+    What ends on the last date that input may have is not said to end.
+    """
     if not start or not end:
         return ""
     if start == end:
         return f"on {_edge_text(start)}"
-    return f"from {_edge_text(start)} to {_edge_text(end)}"
+    return f"from {_edge_text(start)} " + ("on" if end == _LAST_DATE else f"to {_edge_text(end)}")
 
 
 def _edge_text(edge: str) -> str:

@@ -97,6 +97,7 @@ CREATE TABLE events (
     calendar VARCHAR,
     source_file VARCHAR, source_row BIGINT,
     row_no BIGINT,                       -- place among all rows read: the program order
+    program_sha256 VARCHAR,              -- of the calendar or object that the step was worked out from; NULL: it stands in its row
     PRIMARY KEY (controller_id, event_id)
 );
 

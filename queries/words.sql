@@ -56,11 +56,13 @@ CREATE MACRO edge_words(edge) AS CASE
     WHEN length(edge) = 5 THEN strftime(('2000-' || edge)::DATE, '%-d %B')   -- every year
     ELSE strftime(edge::DATE, '%-d %B %Y')
 END;
--- When a step runs: "every day", "Monday to Friday from 1 October to 31 March", "on 24 December".
+-- When a step runs: "every day", "Monday to Friday from 1 October to 31 March", "on 24 December". What ends on the last
+-- date that input may have is not said to end.
 CREATE MACRO when_words(mask, season_from, season_until) AS CASE
     WHEN season_from IS NULL THEN days_words(mask)
     WHEN season_from = season_until AND mask = 127 THEN 'on ' || edge_words(season_from)
     WHEN season_from = season_until THEN days_words(mask) || ' on ' || edge_words(season_from)
+    WHEN season_until = '2199-12-31' THEN format('{} from {} on', days_words(mask), edge_words(season_from))
     ELSE format('{} from {} to {}', days_words(mask), edge_words(season_from), edge_words(season_until))
 END;
 -- What a device showed when it was read, beside the true local time.

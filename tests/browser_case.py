@@ -47,6 +47,14 @@ class Watched:
         self.page.on("dialog", lambda dialog: self.complaints.append(dialog.message) or dialog.dismiss())
         self.page.goto(f"{path.as_uri()}{part}")
 
+    def until(self, condition: str) -> None:
+        """Waits for a condition. A page's policy forbids the way in which playwright itself asks again."""
+        for _ in range(200):
+            if self.page.evaluate(condition):
+                return
+            self.page.wait_for_timeout(50)
+        raise AssertionError(f"never: {condition}")
+
     def axe(self) -> list[str]:
         """What axe finds against WCAG 2.2 A and AA, and its best practice, as sentences."""
         found = Axe().run(self.page, options={"runOnly": WCAG}).response

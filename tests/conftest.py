@@ -20,6 +20,31 @@ from auditor.report.links import page_name
 maps.land = lru_cache(maxsize=64)(maps.land)
 maps.borders = lru_cache(maxsize=64)(maps.borders)
 
+# Files that take longest go first, so that no worker is left with one of them when all else is done.
+LONGEST = (
+    "test_evidence_items",
+    "test_browser_reading",
+    "test_engine",
+    "test_memory_gone",
+    "test_rules",
+    "test_browser_pack",
+    "test_memory_told",
+    "test_memory",
+    "test_picture_figures",
+    "test_year",
+    "test_evidence_store",
+    "test_browser",
+    "test_own_rules",
+    "test_report",
+)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first; all others as they come."""
+    places = {name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path.stem, len(places)))
+
+
 Row = dict[str, object]
 Tables = dict[str, list[Row]]
 Console = tuple[int, str, str]  # exit status, standard output, standard error

@@ -118,9 +118,9 @@ def stumble(reader: str, content: bytes) -> None:
     for one in (*found.rejections, *found.skipped):
         assert one.reason and "\n" not in one.reason
         "".join((one.reason, one.value, one.column)).encode()
-    rows = set(found.tables[0].frame["source_row"])
+    rows = set(found.table.frame["source_row"])
     assert rows.isdisjoint(out)
-    assert found.tables[0].frame.height <= 20_000
+    assert found.table.frame.height <= 20_000
 
 
 _READERS = {

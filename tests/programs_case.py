@@ -44,7 +44,7 @@ def rejection(found: Read) -> Rejection:
 
 def steps(found: Read) -> list[tuple[str, ...]]:
     """Action, days, time, and from and until where there are any, of every step, in program order."""
-    rows = found.tables[0].frame.select("action", "days", "time", "from", "until").rows()
+    rows = found.table.frame.select("action", "days", "time", "from", "until").rows()
     return [tuple(cell for cell in row if cell is not None) for row in rows]
 
 

@@ -79,10 +79,11 @@ def test_no_page_asks_for_anything_or_complains(browser: Browser, demo: Path, ho
     ],
 )
 def test_the_policy_stops_what_is_not_the_pages_own(browser: Browser, demo: Path, attempt: str) -> None:
-    page = Watched(browser, demo / "report.html").page
+    seen = Watched(browser, demo / "report.html")
+    page = seen.page
     page.evaluate("document.addEventListener('securitypolicyviolation', () => window.stopped = true)")
     page.evaluate(attempt)
-    page.wait_for_function("window.stopped")
+    seen.until("window.stopped")
     assert page.evaluate("window.ran") is None
 
 
@@ -158,7 +159,7 @@ def test_back_undoes_a_choice(browser: Browser, demo: Path) -> None:
     seen.page.select_option("[name=severity]", "high")
     assert len(seen.rows()) < len(some)
     seen.page.go_back()
-    seen.page.wait_for_function("!document.querySelector('[name=severity]').value")
+    seen.until("!document.querySelector('[name=severity]').value")
     assert seen.rows() == some and seen.page.input_value("[name=region]") == "UK North"
 
 
@@ -189,7 +190,7 @@ def test_a_region_in_the_tables_leads_to_its_sites(browser: Browser, demo: Path)
 def test_a_rule_in_words_leads_to_its_sites(browser: Browser, demo: Path) -> None:
     seen = Watched(browser, demo / "rules.html")
     seen.page.click("#r-left-in-hand a >> nth=0")
-    seen.page.wait_for_function("document.querySelector('#matches')?.textContent")
+    seen.until("document.querySelector('#matches')?.textContent")
     assert set(seen.rows()) == open_sites(demo, rule="left-in-hand")
 
 

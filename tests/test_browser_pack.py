@@ -29,7 +29,9 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     return [folder / "pack" / page_name(site) for site in "LDE"] + [folder / "pack" / "matrix.html"]
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1440, "light"), (390, "dark")])
+@pytest.mark.parametrize(
+    ("width", "scheme"), [pytest.param(1440, "light", marks=pytest.mark.nightly), (390, "dark")]
+)
 def test_axe_finds_nothing_and_nothing_is_asked_for(
     browser: Browser, pages: list[Path], width: int, scheme: str
 ) -> None:

@@ -41,7 +41,9 @@ def pages(demo: Path) -> list[Path]:
     return [demo / "report.html", demo / "rules.html", sites[0], sites[-1]]
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+@pytest.mark.parametrize(
+    ("width", "scheme"), [pytest.param(1280, "light", marks=pytest.mark.nightly), (390, "dark")]
+)
 def test_axe_finds_nothing(browser: Browser, pages: list[Path], width: int, scheme: str) -> None:
     for path in pages:
         size = {"width": width, "height": 900}
@@ -66,7 +68,7 @@ def test_the_printed_front_page_has_all_its_words_and_its_page_numbers(browser: 
     assert all(f"{number} / {len(texts)}" in text for number, text in enumerate(texts, 1))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", [pytest.param("light", marks=pytest.mark.nightly), "dark"])
 def test_pictures_of_the_pages_are_kept(browser: Browser, pages: list[Path], scheme: str) -> None:
     for name, path in zip(("front", "rules", "site", "last-site"), pages, strict=True):
         size = {"width": 1280, "height": 900}

@@ -20,16 +20,16 @@ RRULE:FREQ=WEEKLY;BYDAY=MO,TU,WE,TH,FR"""
 
 
 def on_and_off(found, first: date, last: date) -> list[tuple[datetime, str]]:
-    return firings(found.tables[0].frame, first, last)
+    return firings(found.table.frame, first, last)
 
 
 def test_a_weekly_event_is_a_step_on_and_a_step_off_with_no_dates() -> None:
     found = read(OPENING)
     assert steps(found) == [("on", "MO,TU,WE,TH,FR", "07:00"), ("off", "MO,TU,WE,TH,FR", "19:00")]
     assert (found.entries, found.kept) == (1, 1)
-    row = found.tables[0].frame.to_dicts()[0]
+    row = found.table.frame.to_dicts()[0]
     assert (row["event_id"], row["controller_id"], row["targets"], row["anchor"]) == (
-        "hall.ics:4:1",
+        "hall.ics:4 on 07:00 MO,TU,WE,TH,FR",
         "K1",
         "c1",
         "clock",
@@ -67,7 +67,7 @@ def test_touching_and_overlapping_events_leave_it_on_as_their_union_says() -> No
     ]
     assert found.kept == 3
     # the off is said to come from the event that ends last, in row 8
-    assert dict(found.tables[0].frame.select("action", "source_row").rows()) == {"on": 4, "off": 8}
+    assert dict(found.table.frame.select("action", "source_row").rows()) == {"on": 4, "off": 8}
 
 
 def test_a_change_of_one_occurrence_and_one_that_is_called_off() -> None:
@@ -214,10 +214,10 @@ def test_it_is_on_as_the_year_begins_where_it_was_left_on_before() -> None:
 
 def test_levels_and_sensors_by_what_the_owner_says() -> None:
     content = calendar("DTSTART:20261110T080000\nDURATION:PT1H")
-    dimmed = read_calendar(content, "a.ics", owner(level=40), YEAR).tables[0].frame
+    dimmed = read_calendar(content, "a.ics", owner(level=40), YEAR).table.frame
     assert dimmed.select("action", "level").rows() == [("level", "40"), ("off", None)]
     out = read_calendar(content, "a.ics", owner("UTC", "p1", "p2", actions=("suspend", "resume")), YEAR)
-    assert out.tables[0].frame.select("action", "targets").rows() == [
+    assert out.table.frame.select("action", "targets").rows() == [
         ("suspend", "p1;p2"),
         ("resume", "p1;p2"),
     ]
@@ -232,8 +232,8 @@ def test_whole_days_may_be_closures_and_nothing_else_may() -> None:
         "DTSTART:20261110T080000\nDURATION:PT1H",
     )
     found = read_closures(content, "holidays.ics", "*", "holidays", Period(date(2026, 11, 1), 365))
-    assert found.tables[0].name == "closures"
-    assert found.tables[0].frame.filter(found.tables[0].frame["date"] > "2026-11").rows() == [
+    assert found.table.name == "closures"
+    assert found.table.frame.filter(found.table.frame["date"] > "2026-11").rows() == [
         ("*", "2026-12-24", "holidays", 4),
         ("*", "2026-12-25", "holidays", 4),
         ("*", "2026-12-26", "holidays", 4),

@@ -38,7 +38,7 @@ def test_a_rule_of_the_rfc_gives_the_dates_that_the_rfc_prints(example: dict, ru
     first = datetime.fromisoformat(example["start"]).date()
     found = read(event, zone="America/New_York", period=Period(first, (days[-1] - first).days + 1))
     assert reasons(found) == []
-    on = [at for at, action in firings(found.tables[0].frame, first, days[-1]) if action == "on"]
+    on = [at for at, action in firings(found.table.frame, first, days[-1]) if action == "on"]
     times = [datetime.strptime(text, "%H:%M").time() for text in example.get("times", ["09:00"])]
     assert on == [datetime.combine(day, at) for day in days for at in times]
 
@@ -61,7 +61,7 @@ def test_the_rfc_s_own_skipped_time_is_an_hour_later() -> None:
     # Section 3.3.5: 2007-03-11 02:30 in New York "is interpreted" as 3:30 A.M. EDT.
     event = "DTSTART;TZID=America/New_York:20070311T023000\nDTEND;TZID=America/New_York:20070311T050000"
     found = read(event, zone="America/New_York", period=Period(date(2007, 3, 1), 30))
-    assert firings(found.tables[0].frame, date(2007, 3, 1), date(2007, 3, 30)) == [
+    assert firings(found.table.frame, date(2007, 3, 1), date(2007, 3, 30)) == [
         (datetime(2007, 3, 11, 3, 30), "on"),
         (datetime(2007, 3, 11, 5, 0), "off"),
     ]

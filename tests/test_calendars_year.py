@@ -101,7 +101,7 @@ def compare(folder: Path, contents: list[bytes]) -> int:
         if read.rejections:  # a time in the second of two like hours: nothing else here has no equal
             assert all("the second" in one.reason or "belongs to" in one.reason for one in read.rejections)
             continue
-        frames[f"c{number}"] = read.tables[0].frame
+        frames[f"c{number}"] = read.table.frame
     found = audited(folder, frames, "Europe/Berlin", PERIOD, (52.5, 13.4))
     for name in frames:
         content = contents[int(name[1:])]

@@ -89,7 +89,7 @@ def test_what_is_written_comes_back_through_our_own_reader(
     _, path, _, _ = export("--controller", "02A")
     owner = Owner("02A", ("021",), "UTC")
     read = read_calendar(path.read_bytes(), "year.ics", owner, Period(date(2026, 10, 1), 60))
-    steps = firings(read.tables[0].frame, date(2026, 9, 1), date(2026, 12, 31))
+    steps = firings(read.table.frame, date(2026, 9, 1), date(2026, 12, 31))
     ((start, end),) = stretches(store, "021")
     assert steps == [(start, "on"), (end, "off")]
     _, path, _, _ = export("--site", "01")

@@ -64,7 +64,7 @@ def test_a_file_that_is_no_calendar_gets_one_sentence(content: bytes, sentence: 
 def test_components_that_nest_thousands_deep_are_passed_over() -> None:
     deep = "BEGIN:X-A\n" * 20_000 + "END:X-A\n" * 20_000
     found = read_all("calendar", calendar("DTSTART:20261110T080000\nDURATION:PT1H", before=deep))
-    assert (found.entries, found.kept, found.tables[0].frame.height) == (2, 1, 2)
+    assert (found.entries, found.kept, found.table.frame.height) == (2, 1, 2)
 
 
 def test_a_flood_of_excepted_dates_is_read_or_refused_by_its_length() -> None:
@@ -82,7 +82,7 @@ def test_the_first_and_the_last_year_there_is() -> None:
             "it is called off, or nothing of it lies between 2026-10-31 and 2027-11-07"
         ]
     ever = read_all("calendar", calendar("DTSTART:00010101T000000\nDTEND:99991231T000000"))
-    assert ever.tables[0].frame.select("action", "time", "from").rows() == [("on", "00:00", "2025-11-01")]
+    assert ever.table.frame.select("action", "time", "from").rows() == [("on", "00:00", "2025-11-01")]
 
 
 @pytest.mark.parametrize("depth", [300, 900, 5000])

@@ -10,6 +10,7 @@ from auditor.intake import read_portfolio
 from auditor.loading import read_judged
 from auditor.model import TABLE_NAMES, Portfolio
 from auditor.normalise import normalise
+from auditor.normalise.typed import OWN
 from auditor.zones import zone_names
 
 EXPORTS = Path(__file__).parent.parent / "fixtures" / "exports"
@@ -25,6 +26,12 @@ REJECTED = {
     "devices": [("programs/DEP-7_B_20261101.txt", 5, "time")],  # 1500 minutes after midnight
     "book": [("network.xlsx:Lights", 7, "time")],  # "at 15"
     "archive": [("novembre.zip/programmes/M2.csv", 3, "time")],  # 90000 seconds after midnight
+    "calendars": [
+        ("town-holidays.ics", 17, "DTSTART"),  # closed from noon: a closure is a whole date
+        ("heron-library-reading-room.ics", 55, "UID"),  # of the series that the next one changes
+        ("heron-library-reading-room.ics", 62, "RECURRENCE-ID"),  # RANGE=THISANDFUTURE
+    ],
+    "objects": [("north-depot.json", 5, "Out_Of_Service")],
 }
 SKIPPED = {
     "long": {"steps.csv": {"above the header": 2, "repeated header": 1, "totals": 1}},
@@ -35,9 +42,17 @@ SKIPPED = {
     },
     "book": {"network.xlsx:Buildings": {"above the header": 1}, "network.xlsx:Lights": {"sum": 1}},
     "archive": {},
+    "calendars": {
+        "heron-library-porch.ics": {"only VEVENT components switch anything": 1},
+        "heron-library-reading-room.ics": {
+            "it is called off, or nothing of it lies between 2026-10-31 and 2027-11-07": 1,
+            "only VEVENT components switch anything": 1,
+        },
+    },
+    "objects": {"north-depot.json": {"only Schedule and Calendar objects are programs": 1}},
 }
 # Rows with something in them below the header, and what stands above it, counted in the files.
-ROWS = {"long": 12, "weekdays": 11, "devices": 12, "book": 9, "archive": 6}
+ROWS = {"long": 12, "weekdays": 11, "devices": 12, "book": 9, "archive": 6, "calendars": 16, "objects": 10}
 
 
 @pytest.fixture(scope="module", params=sorted(ROWS))
@@ -50,14 +65,14 @@ def test_it_gives_the_expected_rows(example: tuple[str, Portfolio]) -> None:
     name, found = example
     expected = normalise(read_portfolio(EXPORTS / name / "expected"), zone_names()).tables
     for table in TABLE_NAMES:
-        ours = found.tables[table].drop("source_file", "source_row", "row_no", "repeats")
+        ours = found.tables[table].drop(OWN)
         assert_frame_equal(
             ours.select(
                 column
                 for column in ours.columns
                 if column in expected[table].columns and column != "timezone"
             ),
-            expected[table].drop("source_file", "source_row", "row_no", "repeats", "timezone", strict=False),
+            expected[table].drop(*OWN, "timezone", strict=False),
         )
 
 

@@ -51,16 +51,16 @@ def read(*entries: Any, **more: Any) -> Read:
 def on(found: Read, day: str) -> list[tuple[str, str]]:
     """Times and actions of one date."""
     when = date.fromisoformat(day)
-    return [(f"{at:%H:%M}", action) for at, action in firings(found.tables[0].frame, when, when)]
+    return [(f"{at:%H:%M}", action) for at, action in firings(found.table.frame, when, when)]
 
 
 def test_a_week_is_steps_by_weekday_monday_first() -> None:
     found = read(schedule())
     assert (found.entries, found.kept) == (1, 1)
     week = "MO,TU,WE,TH,FR"
-    rows = found.tables[0].frame.select("event_id", "action", "days", "time", "from", "source_row").rows()
-    on = ("depot.json:1:1", "on", week, "07:00", None, 1)
-    assert rows == [on, ("depot.json:1:2", "off", week, "19:00", None, 1)]
+    rows = found.table.frame.select("event_id", "action", "days", "time", "from", "source_row").rows()
+    on, off = (f"depot.json:1 {step} {week}" for step in ("on 07:00", "off 19:00"))
+    assert rows == [(on, "on", week, "07:00", None, 1), (off, "off", week, "19:00", None, 1)]
 
 
 def test_a_value_ends_at_midnight_for_the_default_unless_it_is_there_again() -> None:
@@ -131,7 +131,7 @@ def test_outside_its_effective_period_it_writes_nothing_and_all_stays_as_it_is()
     period = {"start-date": "2026-11-04", "end-date": "2026-11-10"}
     late = {"day-schedule": values(("20:00", True))}
     found = read(schedule(Effective_Period=period, Weekly_Schedule=[late] * 7))
-    steps = firings(found.tables[0].frame, date(2026, 11, 1), date(2027, 10, 31))
+    steps = firings(found.table.frame, date(2026, 11, 1), date(2027, 10, 31))
     assert (steps[0], steps[-1]) == (
         (datetime(2026, 11, 4, 20), "on"),
         (datetime(2026, 11, 10, 20), "on"),
@@ -143,7 +143,7 @@ def test_levels_and_names_of_values() -> None:
         "day-schedule": values(("07:00", {"real": 40.5}), ("19:00", {"real": 100}), ("21:00", {"real": 0}))
     }
     found = read(schedule(Weekly_Schedule=[day] * 7, Schedule_Default={"real": 0}))
-    assert found.tables[0].frame.select("action", "level").rows() == [
+    assert found.table.frame.select("action", "level").rows() == [
         ("level", "40.5"),
         ("on", None),
         ("off", None),
@@ -155,9 +155,9 @@ def test_levels_and_names_of_values() -> None:
 
 def test_what_each_schedule_acts_on_is_told_by_its_name() -> None:
     hall = schedule(Object_Identifier="schedule,2", Object_Name="Hall")
-    found = read(schedule(), hall, targets_of={"Hall": ("c7", "c8")})
+    found = read(schedule(), hall, targets_of=lambda name: ("c7", "c8") if name == "Hall" else ())
     assert reasons(found) == [(1, "Object_Name", "nothing says which circuits it acts on")]
-    assert set(found.tables[0].frame["targets"]) == {"c7;c8"}
+    assert set(found.table.frame["targets"]) == {"c7;c8"}
     summer = {"start-date": "2027-04-01", "end-date": "2027-09-30"}
     winter = {"start-date": "2027-10-01", "end-date": ALWAYS["end-date"]}
     assert read(schedule(Effective_Period=summer), hall | {"Effective_Period": winter}).kept == 2
@@ -191,7 +191,7 @@ def test_what_has_no_equal_is_rejected_with_its_reason(entry: Any, column: str, 
     ((row, blamed, why),) = reasons(found)
     assert (row, blamed) == (1, column)
     assert reason in why
-    assert found.tables[0].frame.height == 2
+    assert found.table.frame.height == 2
 
 
 def test_other_objects_and_calendars_that_nobody_refers_to_are_passed_over_and_said() -> None:
@@ -199,8 +199,8 @@ def test_other_objects_and_calendars_that_nobody_refers_to_are_passed_over_and_s
     found = read(schedule(), lonely, {"Object_Identifier": "device,3"}, schedule())
     assert (found.entries, found.kept) == (4, 1)
     assert [(one.source_row, one.reason) for one in found.skipped] == [
-        (3, "only Schedule and Calendar objects are programs"),
         (2, "no Schedule that is kept refers to this Calendar"),
+        (3, "only Schedule and Calendar objects are programs"),
     ]
     assert reasons(found)[0][0] == 4  # its Object_Identifier stands above
 

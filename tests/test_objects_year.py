@@ -202,7 +202,7 @@ def compare(folder: Path, programs: list[list[Object]]) -> None:
     for number, entries in enumerate(programs):
         read = read_objects(json.dumps(entries).encode(), f"{number}.json", owner("UTC"), PERIOD)
         assert read.rejections == ()
-        frames[f"c{number}"] = read.tables[0].frame
+        frames[f"c{number}"] = read.table.frame
     found = audited(folder, frames, "UTC", PERIOD, (51.5, 0.0))
     for number, entries in enumerate(programs):
         assert found[f"c{number}"] == expected(entries), json.dumps(entries, indent=1)

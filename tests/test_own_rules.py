@@ -141,6 +141,7 @@ def test_its_query_is_never_run_where_ours_are(tmp_path: Path, monkeypatch: pyte
     assert [rule.name for rule in ran] == [rule.name for rule in BUILT_IN]
 
 
+@pytest.mark.nightly
 def test_our_rules_say_the_same_when_run_as_ones_own(tmp_path: Path) -> None:
     audit(demo_folder(), tmp_path / "out", None, 7, tmp_path / "store.duckdb", quietly, pages=0)
     with duckdb.connect(str(tmp_path / "store.duckdb")) as connection:

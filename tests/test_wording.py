@@ -113,6 +113,8 @@ def test_steps_of_sensors_and_of_single_dates_have_their_words() -> None:
         "Mon, Wed: out of service at dusk.",
         "Mon, Wed, from 1 Dec 2026 to 6 Jan 2027: back in service at dusk.",
     ]
+    for_good = suspend | {"season_from": "2026-12-01", "season_until": "2199-12-31"}  # the last date there is
+    assert wording.program_sentences([for_good]) == ["Mon, Wed, from 1 Dec 2026 on: out of service at dusk."]
 
 
 def test_the_nearest_word_is_offered() -> None:

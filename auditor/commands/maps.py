@@ -1,10 +1,12 @@
 """auditor map and auditor check: from an unfamiliar file to a map that runs."""
 
 import sys
+from datetime import date
 from pathlib import Path
 
 import click
 
+from auditor.commands.options import start_date
 from auditor.mapping import draft, preview
 from auditor.results import write_text
 
@@ -29,11 +31,16 @@ def draft_map(files: tuple[Path, ...], out: Path | None, only: str) -> None:
 
 @click.command()
 @click.argument("maps", nargs=-1, required=True, type=_FILES, metavar="MAP...")
-def check(maps: tuple[Path, ...]) -> None:
+@click.option(
+    "--start",
+    callback=start_date,
+    help="Calendars: the first date of the year that is shown [default: by the readings that the maps give].",
+)
+def check(maps: tuple[Path, ...], start: date | None) -> None:
     """Show what MAP makes of its files: ten rows before and after, words without a translation, accounts.
 
     Exit status 0: all is translated; 1: something is not; 2: a map or a file cannot be read.
     """
-    shown = preview(maps)
+    shown = preview(maps, first=start)
     click.echo("\n".join(shown.lines))
     sys.exit(1 if shown.rejected else 0)

@@ -28,7 +28,7 @@ class SiteDay:
 
     def __init__(self, source: Path, site_id: str, day: date) -> None:
         self.day = day
-        portfolio = _one_site(read_judged(source), site_id)
+        portfolio = _one_site(read_judged(source, day, 1), site_id)
         (self.site,) = portfolio.tables["sites"].to_dicts()
         self.law = zone_clock(self.site["timezone"])
         self.rejections = portfolio.rejections

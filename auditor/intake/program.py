@@ -1,7 +1,11 @@
 """What a reader of programs is told and gives back; and the reason for which it leaves an entry out."""
 
+import hashlib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+
+import polars as pl
 
 from auditor.errors import UserError
 from auditor.model import Period, RawTable, Rejection
@@ -63,23 +67,60 @@ class Owner:
 
 
 @dataclass(frozen=True)
+class Entry:
+    """One entry of a file: where it stands, what it is, and what it is called."""
+
+    row: int
+    kind: str
+    name: str
+
+
+@dataclass(frozen=True)
 class Read:
     """What became of one file: entries = kept + rejected + skipped, each entry by its ``source_row``.
 
-    ``tables`` hold rows of the contract as text. ``skipped`` are entries that say nothing here, each with the
+    ``table`` holds rows of the contract as text. ``skipped`` are entries that say nothing here, each with the
     rule by which it was passed over.
     """
 
-    entries: int
-    tables: tuple[RawTable, ...]
-    rejections: tuple[Rejection, ...]
+    listed: tuple[Entry, ...]
+    table: RawTable
     skipped: tuple[Rejection, ...]
+
+    @property
+    def entries(self) -> int:
+        """How many there are."""
+        return len(self.listed)
+
+    @property
+    def rejections(self) -> tuple[Rejection, ...]:
+        """Why entries are left out."""
+        return self.table.rejections
 
     @property
     def kept(self) -> int:
         """Entries that became rows, or that change what became rows."""
         rejected = {found.source_row for found in self.rejections}
-        return self.entries - len(rejected) - len({found.source_row for found in self.skipped})
+        return self.entries - len(rejected) - len(self.table.skipped)
+
+
+def told(
+    table: str,
+    file: str,
+    content: bytes,
+    frame: pl.DataFrame,
+    listed: Sequence[Entry],
+    rejected: Iterable[Rejection],
+    skipped: Iterable[Rejection],
+) -> Read:
+    """All of it put together, by rows; entries that only change what others give are among the silent."""
+    faults = sorted(rejected, key=lambda one: one.source_row)
+    over = sorted(skipped, key=lambda one: one.source_row)
+    rules = {one.source_row: one.reason for one in over}
+    silent = {entry.row for entry in listed} - {one.source_row for one in faults} - rules.keys()
+    digest = hashlib.sha256(content).hexdigest()
+    raw = RawTable(table, file, digest, frame, tuple(faults), rules, silent=frozenset(silent))
+    return Read(tuple(listed), raw, tuple(over))
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import count, pairwise, takewhile
+from hashlib import sha256
+from itertools import pairwise, takewhile
 from typing import Any
 
 import polars as pl
@@ -35,7 +36,7 @@ COLUMNS = (
     "from",
     "until",
 )
-_SCHEMA = {**dict.fromkeys(COLUMNS, pl.String), "source_row": pl.Int64}
+_SCHEMA = {**dict.fromkeys(COLUMNS, pl.String), "source_row": pl.Int64, "program_sha256": pl.String}
 
 
 @dataclass(frozen=True, order=True)
@@ -61,23 +62,26 @@ def day_of(when: date) -> int:
     return (when - _EPOCH).days
 
 
-def event_frame(changes: Iterable[Change], horizon: Horizon, owner: Owner, file: str) -> pl.DataFrame:
+def event_frame(
+    changes: Iterable[Change], horizon: Horizon, owner: Owner, file: str, program: str = ""
+) -> pl.DataFrame:
     """Rows of ``events`` as text, with ``source_row``, in program order.
 
     The order is by time of day: where a clock jumps over several steps, all fire at the jump, and the last of
-    them must win. The level is taken to be 0 before the first change.
+    them must win. The level is taken to be 0 before the first change. A step's id says what it does, and
+    ``program_sha256`` is that of ``program``, the text that all this was worked out from: as the horizon
+    moves from month to month, the same program keeps them.
     """
     real = _real(sorted(changes), day_of(horizon.first) * DAY, (day_of(horizon.last) + 1) * DAY)
     runs = _needed(_runs(real), real, day_of(horizon.audited))
     by_change: dict[tuple[int, float, int], list[_Run]] = defaultdict(list)
     for run in runs:
         by_change[run.change].append(run)
-    numbers: dict[int, count[int]] = defaultdict(lambda: count(1))
-    rows = []
-    for (time, level, row), own in sorted(by_change.items()):
-        for days, first, last in _joined(own, horizon):
-            event_id = f"{file}:{row}:{next(numbers[row])}"
-            rows.append(_row(event_id, owner, time, level, row, days, first, last))
+    rows = [
+        [*_row(file, owner, change, days, first, last), sha256(program.encode()).hexdigest()]
+        for change, own in sorted(by_change.items())
+        for days, first, last in _joined(own, horizon)
+    ]
     return pl.DataFrame(rows, _SCHEMA, orient="row")
 
 
@@ -160,28 +164,36 @@ def _weekdays(runs: list[_Run]) -> list[int]:
 
 
 def _row(
-    event_id: str,
+    file: str,
     owner: Owner,
-    time: int,
-    level: float,
-    row: int,
+    change: tuple[int, float, int],
     days: list[int],
     first: int | None,
     last: int | None,
 ) -> list[Any]:
+    second, level, row = change
     whole = 0 < level < 100
     action = "level" if whole else owner.actions[level == 0]
     every = len(days) == 7 or (first is not None and first == last)
+    named = "daily" if every else ",".join(_WEEKDAYS[day] for day in days)
+    time = f"{second // 3600:02}:{second // 60 % 60:02}" + (f":{second % 60:02}" if second % 60 else "")
+    from_, until = _date(first), _date(last)
+    when = until if every and first == last and until else named
+    ends = f" until {until}" if until and when == named and last != day_of(_NO_END) else ""
     return [
-        event_id,
+        f"{file}:{row} {action} {time} {when}{ends}",
         owner.controller_id,
         ";".join(owner.targets),
         action,
         f"{level:.10g}" if whole else None,
-        "daily" if every else ",".join(_WEEKDAYS[day] for day in days),
+        named,
         "clock",
-        f"{time // 3600:02}:{time // 60 % 60:02}" + (f":{time % 60:02}" if time % 60 else ""),
-        None if first is None else (_EPOCH + timedelta(days=first)).isoformat(),
-        None if last is None else (_EPOCH + timedelta(days=last)).isoformat(),
+        time,
+        from_,
+        until,
         row,
     ]
+
+
+def _date(day: int | None) -> str | None:
+    return None if day is None else (_EPOCH + timedelta(days=day)).isoformat()

@@ -3,9 +3,8 @@
 Nothing is judged here but whether a text could be translated; what it may say is for ``normalise``.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -14,7 +13,7 @@ from auditor.mapping.blocks import Block
 from auditor.mapping.cells import Cell
 from auditor.mapping.kinds import WHEN, WHEN_COLUMNS
 from auditor.mapping.sources import Sheet, sheets_of
-from auditor.mapping.spec import Map, Source, read_map
+from auditor.mapping.spec import Map
 from auditor.model import TABLE_NAMES, RawTable, Rejection
 from auditor.wording import nearest
 
@@ -30,42 +29,11 @@ class Applied:
     tables: list[RawTable]
 
 
-def mapped_tables(paths: Iterable[Path], folder: Path | None = None) -> tuple[list[RawTable], list[str]]:
-    """The tables that maps give, in the order of the maps and of their files, and what to note about them."""
-    tables: list[RawTable] = []
-    notices: list[str] = []
-    for path in paths:
-        found = read_map(path, folder)
-        sheets: list[Sheet] = []
-        for applied in apply(found):
-            tables += applied.tables
-            sheets.append(applied.sheet)
-        notices += _doubts(found.source, sheets)
-    return with_event_ids(tables), notices
-
-
 def apply(found: Map) -> Iterator[Applied]:
     """Each sheet of a map's files. Raises UserError where one cannot be read or lacks a column."""
     for sheet in sheets_of(found):
         _check_columns(found, sheet)
         yield Applied(sheet, _tables(found, sheet))
-
-
-def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
-    """What had to be found out about files and may have been found out wrongly."""
-    doubts = [
-        f"{sheet.source_file} is a hidden sheet, and was read." for sheet in sheets if "hidden" in sheet.notes
-    ]
-    guessed: dict[str, list[str]] = {}
-    for sheet in sheets:
-        found = sheet.notes.get("encoding", "utf-8")
-        if source.encoding is None and not found.startswith("utf"):
-            guessed.setdefault(found, []).append(sheet.source_file)
-    return doubts + [
-        f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: not UTF-8, read as {found}; "
-        f'settle it with encoding = "{found}".'
-        for found, files in guessed.items()
-    ]
 
 
 def _check_columns(found: Map, sheet: Sheet) -> None:

@@ -78,7 +78,7 @@ def _block(
 ) -> Block:
     names = [name for name in keys if name != "where"]
     place.only(dict.fromkeys(names), columns_of(table))
-    cells = tuple(_cell(place, table, name, keys[name], words, numbers) for name in names)
+    cells = tuple(cell_of(place, table, name, keys[name], words, numbers) for name in names)
     given = {*names, *(WHEN_COLUMNS if WHEN in names else ())}
     missing = next((name for name in needed_of(table) if name not in given), None)
     if missing:
@@ -99,7 +99,10 @@ def _for_column(block: Block, word: str) -> Block:
     return Block(block.place, block.table, cells, block.where, filled)
 
 
-def _cell(place: Place, table: str, name: str, given: object, words: Named, numbers: tuple[str, str]) -> Cell:
+def cell_of(
+    place: Place, table: str, name: str, given: object, words: Named, numbers: tuple[str, str]
+) -> Cell:
+    """One key of a section: how its column is made."""
     at, kind = place, kind_of(table, name)
     if isinstance(given, bool | int | float):
         given = str(given).lower()

@@ -3,19 +3,22 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 import polars as pl
 
-from auditor.mapping.applying import Applied, apply, with_event_ids
+from auditor.mapping.applying import Applied, with_event_ids
 from auditor.mapping.sources import FILE, ROW, SHEET
 from auditor.mapping.spec import read_map
+from auditor.mapping.together import applied_maps
 from auditor.model import Rejection
 from auditor.normalise import judge_cells
 from auditor.normalise.accounts import counts
 from auditor.wording import counted, files_text, short
 from auditor.zones import zone_names
 
+_OURS = ("source_row", "program_sha256")
 _ROWS = 10
 _WIDTH = 28  # characters of a cell
 _FAULTS = 60  # lines
@@ -29,15 +32,15 @@ class Preview:
     rejected: int = 0
 
 
-def preview(paths: Iterable[Path], folder: Path | None = None) -> Preview:
+def preview(paths: Iterable[Path], folder: Path | None = None, first: date | None = None) -> Preview:
     """Ten rows of each map before and after, its words without a translation, and its accounts by file.
 
     Whether ids that rows name are there is not looked at: that takes all sources together, as a run does.
+    Programs are worked out for the year from ``first``, else from the newest reading that the maps give.
     """
     shown = Preview()
-    for path in paths:
-        applied = list(apply(read_map(path, folder)))
-        shown.lines += [f"# {path.name}", *_before(applied[0]), *_after(applied)]
+    for found, applied in applied_maps([read_map(path, folder) for path in paths], (), first):
+        shown.lines += [f"# {found.path.name}", *_before(applied[0]), *_after(applied)]
         tables = with_event_ids([table for one in applied for table in one.tables])
         faults = judge_cells(tables, zone_names())
         accounts = counts(tables, faults)
@@ -61,7 +64,8 @@ def _after(applied: list[Applied]) -> Iterator[str]:
         rows = sum(one.tables[place].frame.height for one in applied)
         yield f"After, {table.name} ({counted(rows, 'row')}{_of(applied)}):"
         made = with_event_ids([table])[0].frame
-        yield from _grid(made.select(name for name in made.columns if made[name].count()))
+        own = [name for name in made.columns if made[name].count() and name not in _OURS]
+        yield from _grid(made.select("source_row", *own))
 
 
 def _of(applied: list[Applied]) -> str:

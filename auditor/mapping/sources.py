@@ -14,7 +14,8 @@ from auditor.errors import UserError
 from auditor.intake.archives import LARGEST, members
 from auditor.mapping.grids import Grid, Record, grids_of
 from auditor.mapping.judging import Place
-from auditor.mapping.spec import Map, Source
+from auditor.mapping.layout import Source
+from auditor.mapping.spec import Map
 from auditor.mapping.words import bare
 
 ROW, SHEET, FILE = "row", "sheet", "file."  # references that are no headers
@@ -41,7 +42,7 @@ def sheets_of(found: Map) -> Iterator[Sheet]:
     """Every table of a map's files, by their names. Raises UserError where one cannot be read."""
     source = found.source
     for name, content in files_of(found.place, source):
-        parts = _parts(source, name)
+        parts = parts_of(source, name)
         for grid in grids_of(name, content, source.sheets, source.encoding, source.separator):
             yield sheet_of(grid, source, {**parts, SHEET: grid.sheet})
 
@@ -105,7 +106,7 @@ def read_file(path: Path, name: str) -> bytes:
         raise UserError(f"{name} cannot be read ({error.strerror}); check the file.") from error
 
 
-def _parts(source: Source, name: str) -> dict[str, str | None]:
+def parts_of(source: Source, name: str) -> dict[str, str | None]:
     """What the file's name says: its stem, and the named parts of ``name``."""
     parts: dict[str, str | None] = {f"{FILE}stem": PurePosixPath(name).stem}
     if source.name is not None:

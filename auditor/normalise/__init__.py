@@ -61,6 +61,7 @@ def _empty(name: str) -> pl.DataFrame:
         "source_file": pl.String(),
         "row_no": pl.Int64(),
         "repeats": pl.Boolean(),
+        "program_sha256": pl.String(),
     }
     return pl.DataFrame(schema=schema | {column.out: column.dtype for column in SPECS[name]})
 

@@ -65,7 +65,7 @@ def counts(raw: list[RawTable], rejections: list[Rejection]) -> list[dict[str, A
 
 
 def _count(file: str, tables: list[RawTable], rejected: set[int]) -> dict[str, Any]:
-    given = {row for table in tables for row in table.frame["source_row"]} | rejected
+    given = {row for table in tables for row in (*table.frame["source_row"], *table.silent)} | rejected
     rules = {row: rule for table in tables for row, rule in table.skipped.items() if row not in given}
     return {
         "table": ";".join(dict.fromkeys(table.name for table in tables)),

@@ -4,6 +4,7 @@ import polars as pl
 
 from auditor.model import Rejection
 from auditor.normalise.specs import KEYS
+from auditor.normalise.typed import OWN
 from auditor.wording import clock_text
 
 Check = tuple[str, pl.Expr, str]  # column to blame, true where the row is bad, reason
@@ -81,7 +82,7 @@ def check_rows(table: str, frame: pl.DataFrame) -> tuple[pl.DataFrame, list[Reje
 
 def _said() -> pl.Expr:
     """What a row says, wherever it stands: a digest that is equal for equal cells."""
-    return pl.struct(pl.all().exclude("source_file", "source_row", "row_no", "repeats")).hash()
+    return pl.struct(pl.all().exclude(OWN)).hash()
 
 
 def reject(frame: pl.DataFrame, column: str, bad: pl.Expr, reason: str) -> list[Rejection]:

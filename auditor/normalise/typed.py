@@ -10,20 +10,28 @@ from auditor.normalise.specs import SPECS, Column
 from auditor.normalise.values import Parser, text
 from auditor.wording import nearest
 
+_NO_PROGRAM = pl.lit(None, pl.String).alias("program_sha256")
 Typed = tuple[pl.DataFrame, list[Rejection]]
-_OWN = ("source_file", "source_row", "row_no", "repeats")  # columns of ours beside those of the contract
+OWN = (
+    "source_file",
+    "source_row",
+    "row_no",
+    "repeats",
+    "program_sha256",
+)  # columns of ours beside those of the contract
 
 
 def typed(sources: list[RawTable]) -> Typed:
     """The known columns of one table with their values, rows without a fault only, and the faults.
 
-    The frame also has ``source_file``, ``source_row``, ``row_no`` (its place among all rows of the table) and
-    ``repeats``. Where one row of a source gave several rows, a fault in one takes all of them: half of what
-    it says would be something else. Raises UserError where a needed column is missing.
+    The frame also has ``source_file``, ``source_row``, ``row_no`` (its place among all rows of the table),
+    ``repeats``, and ``program_sha256`` where a step was worked out from another form of program. Where one
+    row of a source gave several rows, a fault in one takes all of them: half of what it says would be
+    something else. Raises UserError where a needed column is missing.
     """
     rejections = [row for raw in sources for row in raw.rejections]
     rows = _stacked(sources)
-    columns = [rows[name] for name in _OWN]
+    columns = [rows[name] for name in OWN]
     unread = {(row.source_file, row.source_row) for row in rejections}  # not blamed for what they lack, too
     for column in SPECS[sources[0].name]:
         values, faults = _column(rows, column)
@@ -51,6 +59,7 @@ def _stacked(sources: list[RawTable]) -> pl.DataFrame:
             pl.col("source_row").cast(pl.Int64),
             pl.lit(raw.source_file, pl.String).alias("source_file"),
             pl.lit(raw.repeats).alias("repeats"),
+            pl.col("program_sha256") if "program_sha256" in raw.frame.columns else _NO_PROGRAM,
             *(name for name in known if name in raw.frame.columns),
         )
         for raw in sources
@@ -64,8 +73,8 @@ def _stacked(sources: list[RawTable]) -> pl.DataFrame:
 
 def unknown_columns(raw: RawTable) -> str:
     """One sentence about columns that no table of the contract has; blank where all are known."""
-    known = [column.name for column in SPECS[raw.name]]
-    strangers = [name for name in raw.frame.columns if name not in known and name != "source_row"]
+    known = ["source_row", "program_sha256", *(column.name for column in SPECS[raw.name])]
+    strangers = [name for name in raw.frame.columns if name not in known]
     if not strangers:
         return ""
     named = ", ".join(f'"{name}"' for name in strangers)

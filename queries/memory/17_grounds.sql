@@ -65,9 +65,13 @@ WITH asked AS (
     UNION ALL
     SELECT finding_id, sensor_id FROM asked JOIN sensors USING (controller_id) WHERE subject_kind IN ('controller', 'step')
 ), steps AS (
-    SELECT unnest(targets) AS target, row_no,
-        concat_ws('|', targets, action, level, days_mask, anchor, time_s, offset_s, season_from, season_until, calendar) AS step
-    FROM events
+    SELECT target, min(row_no) AS row_no, step    -- a program that the steps were worked out from counts once:
+    FROM (                                        -- how many they are depends on the audited year
+        SELECT unnest(targets) AS target, row_no, CASE WHEN program_sha256 IS NULL THEN row_no END AS own_row,
+            coalesce(program_sha256, concat_ws('|', targets, action, level, days_mask, anchor, time_s, offset_s, season_from,
+                season_until, calendar)) AS step
+        FROM events
+    ) GROUP BY target, step, own_row
 ), targets AS (
     FROM circuits_of UNION ALL FROM sensors_of
 ), days AS (

@@ -4,7 +4,7 @@ import io
 import json
 import tomllib
 import zipfile
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -107,6 +107,10 @@ ENCODINGS = st.sampled_from(["utf-8", "utf-8", "cp1252", "utf-16", "utf-16-le", 
 TEXTS = spoilt(st.builds(delimited, TABLES, st.sampled_from(",;\t|"), ENCODINGS))
 EXAMPLE_BOOK = (EXPORTS / "book" / "network.xlsx").read_bytes()
 BOOKS = spoilt(st.one_of(st.builds(workbook, TABLES), st.just(EXAMPLE_BOOK)))
+PROGRAMS = st.one_of(
+    st.tuples(st.just(path.parent.name), spoilt(st.just(path.read_bytes())))
+    for path in sorted([*EXPORTS.glob("calendars/*.ics"), *EXPORTS.glob("objects/*.json")])
+)
 ODD_NAMES = ["export.csv", "../x.csv", "/x.csv", "a/b.csv", "C:\\x.csv", "a//b.csv", "."]
 NAMES = st.one_of(st.sampled_from(ODD_NAMES), st.text(max_size=9))
 ARCHIVES = spoilt(st.builds(archive, st.lists(st.tuples(NAMES, TEXTS), max_size=3)))
@@ -129,6 +133,26 @@ def through_a_map(name: str, content: bytes) -> None:
     json.dumps([vars(row) for row in found.rejections], ensure_ascii=False).encode()
 
 
+def through_programs(drawn: tuple[str, bytes]) -> None:
+    """A file of an open standard through its example's map, and through judgement."""
+    example, content = drawn
+    maps = EXPORTS / example / "maps"
+    name = {"calendars": "heron-library-x.ics", "objects": "north-depot.json"}[example]
+    with TemporaryDirectory() as folder:
+        (Path(folder) / name).write_bytes(content)
+        try:
+            tables, _ = mapped_tables([maps / "programs.toml"], Path(folder), first=date(2026, 11, 1))
+        except UserError as error:
+            one_sentence(error)
+            return
+    (counts,) = normalise(tables, zone_names()).inputs
+    assert counts["rows"] == counts["kept"] + counts["rejected"] + counts["skipped"]
+
+
+def _named(drawn: tuple[str, bytes]) -> tuple[str, bytes]:
+    return ("export.ics" if drawn[0] == "calendars" else "export.json"), drawn[1]
+
+
 def through_a_draft(name: str, content: bytes) -> None:
     """A file through a draft, which is TOML whatever it says."""
     with TemporaryDirectory() as folder:
@@ -148,7 +172,7 @@ def as_a_map(drawn: tuple[str, Path]) -> None:
     with TemporaryDirectory() as folder:
         (Path(folder) / "any.toml").write_text(text, encoding="utf-8", errors="replace")
         try:
-            mapped_tables([Path(folder) / "any.toml"], exports)
+            mapped_tables([Path(folder) / "any.toml"], exports, first=date(2026, 11, 1))
         except UserError as error:
             one_sentence(error)
 
@@ -228,6 +252,8 @@ TARGETS: dict[str, tuple[st.SearchStrategy[Any], Any]] = {
     "bytes": (st.binary(max_size=300), lambda content: any_grid("export.txt", content)),
     "workbook": (BOOKS, lambda content: through_a_map("export.xlsx", content)),
     "archive": (ARCHIVES, lambda content: through_a_map("export.zip", content)),
+    "programs": (PROGRAMS, through_programs),
+    "draft of programs": (PROGRAMS, lambda drawn: through_a_draft(*_named(drawn))),
     "draft": (TEXTS, lambda content: through_a_draft("export.csv", content)),
     "map": (map_texts(), as_a_map),
     "cell": (CELLS, as_a_cell),

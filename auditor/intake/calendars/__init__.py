@@ -12,9 +12,8 @@ An event that has no equal in the contract is rejected as a whole, and so is the
 what is left of a series without one of its changes would be another program.
 """
 
-import hashlib
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import polars as pl
 
@@ -23,13 +22,14 @@ from auditor.intake.calendars.moments import DATE, UTC, Clocks
 from auditor.intake.calendars.observances import zone_of
 from auditor.intake.calendars.recurrence import Budget
 from auditor.intake.calendars.series import Event, Occurrence, Reckoner
-from auditor.intake.program import Horizon, Owner, Read, UnfitError
+from auditor.intake.program import Entry, Horizon, Owner, Read, UnfitError, told
 from auditor.intake.steps import DAY, Change, day_of, event_frame
-from auditor.model import Period, RawTable, Rejection
+from auditor.model import Period, Rejection
 from auditor.zones import Clock, zone_clock, zone_names
 
 __all__ = ["read_calendar", "read_closures"]
 
+_ANEW = ("DTSTAMP", "CREATED", "LAST-MODIFIED", "SEQUENCE")
 _SLACK = 2 * DAY  # no two zones are further apart
 
 
@@ -41,8 +41,9 @@ def read_calendar(content: bytes, file: str, owner: Owner, period: Period) -> Re
     """
     horizon = Horizon.of(period)
     found, read = _read(content, file, owner.zone, horizon)
-    frame = event_frame(_changes(found, owner.level), horizon, owner, file)
-    return _told(read, "events", content, file, frame)
+    program = "\n".join(_said(components(content, file)))
+    frame = event_frame(_changes(found, owner.level), horizon, owner, file, program)
+    return told("events", file, content, frame, *read)
 
 
 def read_closures(content: bytes, file: str, site_id: str, calendar: str, period: Period) -> Read:
@@ -64,10 +65,19 @@ def read_closures(content: bytes, file: str, site_id: str, calendar: str, period
             "source_row": pl.Series([row for _, row in sorted(rows)], dtype=pl.Int64),
         }
     )
-    return _told(read, "closures", content, file, frame.unique("date", keep="first", maintain_order=True))
+    once = frame.unique("date", keep="first", maintain_order=True)
+    return told("closures", file, content, once, *read)
 
 
-_Found = tuple[int, list[Rejection], list[Rejection]]  # entries, rejected, skipped
+def _said(parts: Iterable[Component]) -> Iterator[str]:
+    """What a calendar says, without what each export writes anew (RFC 5545, section 3.8.7)."""
+    for part in parts:
+        yield part.name
+        yield from (text for _, text in part.lines if not text.upper().startswith(_ANEW))
+        yield from _said(part.within)
+
+
+_Found = tuple[list[Entry], list[Rejection], list[Rejection]]  # entries, rejected, skipped
 
 
 def _read(
@@ -94,7 +104,7 @@ def _read(
         elif not faults:
             reason = f"it is called off, or nothing of it lies between {horizon.audited} and {horizon.last}"
             skipped += [_skip(file, event.row, "DTSTART", reason) for event in events]
-    return found, (len(entries), rejected, skipped)
+    return found, ([Entry(part.row, part.name, part.called) for part in entries], rejected, skipped)
 
 
 def _skip(file: str, row: int, column: str, reason: str) -> Rejection:
@@ -180,11 +190,3 @@ def _changes(found: list[Occurrence], level: float) -> list[Change]:
         elif one.end > end:
             end, row = one.end, one.row
     return changes + ([] if end is None else [Change(end, 0, row)])
-
-
-def _told(read: _Found, table: str, content: bytes, file: str, frame: pl.DataFrame) -> Read:
-    entries, rejected, skipped = read
-    rejected.sort(key=lambda one: one.source_row)
-    skipped.sort(key=lambda one: one.source_row)
-    raw = RawTable(table, file, hashlib.sha256(content).hexdigest(), frame, tuple(rejected))
-    return Read(entries, (raw,), tuple(rejected), tuple(skipped))

@@ -23,6 +23,12 @@ class Component:
     lines: list[Line] = field(default_factory=list)
     within: list["Component"] = field(default_factory=list)
 
+    @property
+    def called(self) -> str:
+        """Its SUMMARY, with escapes undone (RFC 5545, section 3.3.11); blank where it has none."""
+        found = (text.partition(":")[2] for _, text in self.lines if text[:7].upper() == "SUMMARY")
+        return re.sub(r"\\(.)", lambda escaped: " " if escaped[1] in "nN" else escaped[1], next(found, ""))
+
     def properties(self) -> dict[str, list["Property"]]:
         """Its properties by name, in order. Raises UnfitError where a line is none."""
         found: dict[str, list[Property]] = {}

@@ -9,6 +9,7 @@ from auditor.errors import UserError
 from auditor.intake.archives import members
 from auditor.mapping.drafts.profiles import PATTERNS, Profile, profile
 from auditor.mapping.drafts.vocabulary import ACTIONS, TOTALS
+from auditor.mapping.drafts.writing import name_pattern
 from auditor.mapping.grids import WORKBOOKS, Grid, Record, grids_of
 from auditor.mapping.sources import headers, read_file
 from auditor.mapping.words import bare
@@ -37,11 +38,9 @@ class Look:
         return list(dict.fromkeys(PurePosixPath(name).stem for name in names))
 
     @property
-    def name_parts(self) -> list[list[str]]:
-        """The parts between the _ of the files' names, where several files have the same number of them."""
-        parts = [stem.split("_") for stem in self.stems]
-        even = len(parts) > 1 and len(parts[0]) > 1 and len({len(one) for one in parts}) == 1
-        return parts if even else []
+    def name_parts(self) -> list[str]:
+        """The parts between the _ of the first file's name, where all have the same number of them."""
+        return name_pattern(self.stems)[1]
 
     @property
     def many(self) -> bool:

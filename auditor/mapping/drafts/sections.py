@@ -114,7 +114,7 @@ def needed(page: Page, seen: Seen, key: str, concept: str, question: str) -> Non
         page.say(f"{key} = {quoted(seen.ref(concept))}")
         return
     spare = [one for one in seen.guess.spare if one.cells and not one.mostly("moment", "date", "24h", "12h")]
-    parts = [f"{{file.part{place + 1}}}" for parts in seen.look.name_parts[:1] for place in range(len(parts))]
+    parts = [f"{{file.part{place + 1}}}" for place in range(len(seen.look.name_parts))]
     own = [*parts, "{file.stem}"] if seen.look.many or not spare else []
     answers = [*own, *(f"{{{one.header}}}" for one in spare[:4])]
     page.ask(question, *(f"{key} = {quoted(answer)}" for answer in answers))

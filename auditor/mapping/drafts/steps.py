@@ -43,7 +43,7 @@ def _read_at(page: Page, seen: Seen) -> None:
     if column is None:
         dated = [
             f"{{file.part{n}}}"
-            for n, part in enumerate(_first_parts(seen), 1)
+            for n, part in enumerate(seen.look.name_parts, 1)
             if re.fullmatch(r"\d{8}", part)
         ]
         named = (
@@ -62,16 +62,12 @@ def _read_at(page: Page, seen: Seen) -> None:
     page.put(ways.question, lines("read_at", {"cell": cell}, ways))
 
 
-def _first_parts(seen: Seen) -> list[str]:
-    return seen.look.name_parts[0] if seen.look.name_parts else []
-
-
 def _device(seen: Seen) -> str:
     """What tells devices apart: a column, the file's name without what looks like a date, the site."""
     if found := seen.ref("controller_id"):
         return found
     lasting = [
-        f"{{file.part{n}}}" for n, part in enumerate(_first_parts(seen), 1) if not re.match(r"\d{6}", part)
+        f"{{file.part{n}}}" for n, part in enumerate(seen.look.name_parts, 1) if not re.match(r"\d{6}", part)
     ]
     if lasting:
         return "_".join(lasting)

@@ -3,15 +3,16 @@
 import os
 import re
 from collections.abc import Sequence
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from auditor.mapping.drafts.formats import number_keys
 from auditor.mapping.drafts.looking import Look, look
+from auditor.mapping.drafts.programs import program_sections, programs_of
 from auditor.mapping.drafts.recognising import recognise
 from auditor.mapping.drafts.sections import Seen, closures, hours, sites
 from auditor.mapping.drafts.steps import circuits, controllers, events
 from auditor.mapping.drafts.vocabulary import CLOSED
-from auditor.mapping.drafts.writing import Page, quoted, samples
+from auditor.mapping.drafts.writing import Page, name_pattern, quoted, samples
 from auditor.mapping.words import bare
 
 _HOW = (
@@ -25,33 +26,55 @@ _HOW = (
 
 def draft(files: Sequence[Path], out: Path | None = None, only: str = "*") -> str:
     """The text of a draft for files of one kind. Raises UserError where they hold no table."""
-    found = look(files, only)
-    seen = Seen(found, recognise(found.profiles))
     page = Page()
-    _source(page, seen, files, out)
-    for section in (sites, controllers, circuits, events, hours, closures):
-        section(page, seen)
-    _rest(page, seen)
+    if programs := programs_of(files, only):
+        _files(page, files, out, programs.kind)
+        _names(page, [PurePosixPath(name).stem for name, _ in programs.contents])
+        if programs.inside:
+            page.say(f"inside = {_list(programs.inside)}  # or a pattern")
+        program_sections(page, programs)
+    else:
+        _table_draft(page, files, out, only)
     head = [f"# {line}" for line in _HOW]
     if page.questions:
         head += ["", f"questions = {page.questions}"]
     return "\n".join([*head, *page.lines]) + "\n"
 
 
-def _source(page: Page, seen: Seen, files: Sequence[Path], out: Path | None) -> None:
-    found = seen.look
+def _table_draft(page: Page, files: Sequence[Path], out: Path | None, only: str) -> None:
+    found = look(files, only)
+    seen = Seen(found, recognise(found.profiles))
+    _source(page, seen, files, out)
+    for section in (sites, controllers, circuits, events, hours, closures):
+        section(page, seen)
+    _rest(page, seen)
+
+
+def _files(page: Page, files: Sequence[Path], out: Path | None, kind: str = "") -> None:
     page.section("[source]")
+    if kind:
+        page.say(f"kind = {quoted(kind)}")
     base = Path(os.path.relpath(files[0].parent, out.parent if out else Path()))
     page.say(f"folder = {quoted(base.as_posix())}  # seen from this file")
     names = [path.name for path in files]
     named = quoted(names[0]) if len(names) == 1 else _list(names)
-    page.say(f'files = {named}  # or a pattern, such as "*.csv"')
-    _inside(page, found)
-    if parts := found.name_parts:
-        pattern = "_".join(f"(?P<part{place}>[^_/]+)" for place in range(1, len(parts[0]) + 1))
-        shown = ", ".join(f"{{file.part{place}}} {text}" for place, text in enumerate(parts[0], 1))
-        page.say(f"name = '{pattern}[.][^.]+$'")
+    page.say(f'files = {named}  # or a pattern, such as "*{files[0].suffix}"')
+
+
+def _names(page: Page, stems: Sequence[str]) -> None:
+    """What the files' names may be used for."""
+    pattern, parts = name_pattern(stems)
+    if parts:
+        shown = ", ".join(f"{{file.part{place}}} {text}" for place, text in enumerate(parts, 1))
+        page.say(f"name = '{pattern}'")
         page.note(f"Parts of the file's name, to be used below: {shown}, or all of it, {{file.stem}}.")
+
+
+def _source(page: Page, seen: Seen, files: Sequence[Path], out: Path | None) -> None:
+    found = seen.look
+    _files(page, files, out)
+    _inside(page, found)
+    _names(page, found.stems)
     if found.header_rows != (1,):
         rows = list(found.header_rows)
         page.say(f"header_row = {rows[0] if len(rows) == 1 else rows}")

@@ -1,7 +1,7 @@
 """The lines of a draft: keys that are understood, and questions whose answers stand there to choose from."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from auditor.wording import short
@@ -75,3 +75,13 @@ def samples(cells: list[str]) -> str:
 def printable(text: str) -> str:
     """One line without what a terminal or a comment of TOML would choke on."""
     return "".join(letter if letter.isprintable() else "�" for letter in " ".join(text.split()))
+
+
+def name_pattern(stems: Sequence[str]) -> tuple[str, list[str]]:
+    """A pattern of files' names by the parts between their _, and the parts of the first; blank where they
+    have no parts, or not the same number of them."""
+    parts = [stem.split("_") for stem in stems]
+    if len(parts) < 2 or len(parts[0]) < 2 or len({len(one) for one in parts}) > 1:
+        return "", []
+    named = "_".join(f"(?P<part{place}>[^_/]+)" for place in range(1, len(parts[0]) + 1))
+    return f"{named}[.][^.]+$", parts[0]
