@@ -73,7 +73,7 @@ def audit(
     with (
         tempfile.TemporaryDirectory(prefix="auditor-") as scratch,
         replacing_store(store_file, Path(scratch)) as path,
-        open_store(path) as connection,
+        open_store(path, portfolio.tables["sites"].height) as connection,
     ):
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)

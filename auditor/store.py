@@ -15,6 +15,7 @@ from auditor.resources import query
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
 _MEMORY = "600MB"  # of the engine; beyond it pages go to disk, so that memory does not grow with the fleet
+_FEW_SITES = 50
 _UNITS = {  # by the end of a column's name; the first that fits
     "kg_per_kwh": "kilograms a kWh",
     "per_kwh": "money a kWh",
@@ -30,9 +31,15 @@ _UNITS = {  # by the end of a column's name; the first that fits
 }
 
 
-def open_store(path: Path) -> Connection:
-    """A new store with empty tables. The engine's own time zones are never used; every instant is UTC."""
+def open_store(path: Path, sites: int = 0) -> Connection:
+    """A new store with empty tables. The engine's own time zones are never used; every instant is UTC.
+
+    ``sites``: how many it is for (0: nobody knows). A statement over a few is not shared out among threads,
+    which would cost more than it saves.
+    """
     connection = duckdb.connect(str(path))
+    if 0 < sites <= _FEW_SITES:
+        connection.execute("SET threads = 1")
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{_MEMORY}'")
     for schema in SCHEMAS:

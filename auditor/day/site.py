@@ -65,7 +65,7 @@ class SiteDay:
         """What happens, by kind and subject, and the first and last instant of the date."""
         _, settings = settings_of(source, None)
         events: dict[tuple[str, Subject | None], list[Row]] = defaultdict(list)
-        with open_store(Path(":memory:")) as connection:
+        with open_store(Path(":memory:"), 1) as connection:
             fill(connection, portfolio, settings, Period(self.day, 1))
             run_script(connection, query("prepare.sql"))
             session = compute(connection.cursor(), 1, 1)
