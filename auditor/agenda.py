@@ -14,8 +14,7 @@ from uuid import NAMESPACE_OID, uuid5
 from icalendar import Calendar, Event
 
 from auditor.errors import UserError
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.resources import query
 from auditor.results import replacing
 from auditor.store import Connection

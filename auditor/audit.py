@@ -17,6 +17,7 @@ from auditor.period import audited_period
 from auditor.report import PAGES, write_report
 from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
+from auditor.reuse import year_before
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, open_store, replacing_store, run_script
 from auditor.summary import summary_facts
@@ -77,9 +78,10 @@ def audit(
     ):
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
-        run_year(connection, progress("sites", portfolio.tables["sites"].height))
-        if wrong := sites_with_wrong_clocks(connection):
-            run_right_clocks(connection, progress("clocks", wrong))
+        with year_before(connection, store_file):
+            run_year(connection, progress("sites", portfolio.tables["sites"].height))
+            if wrong := sites_with_wrong_clocks(connection):
+                run_right_clocks(connection, progress("clocks", wrong))
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)

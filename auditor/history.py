@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.resources import query
 from auditor.store import Connection
 from auditor.wording import grouped

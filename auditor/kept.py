@@ -9,6 +9,9 @@ import duckdb
 from auditor.errors import UserError
 from auditor.store import Connection
 
+# The layout of the stores that this program writes. 1: of before stores remembered, 2: without what findings
+# rest on, 3: without the files that were read, 4: without the order of steps over files and digests of sites.
+FORMAT = 5
 _MAGIC = b"DUCK"  # bytes 8 to 11 of every DuckDB file: duckdb.org, "Storage Versions and Format"
 _OURS = {"period", "sites", "findings", "site_ranks", "circuit_figures"}  # in the stores of every version
 _BUSY = ("lock on file", "already attached", "different configuration")  # elsewhere, and twice in here
@@ -77,3 +80,9 @@ def layout_of(connection: Connection, database: str, path: Path, newest: int, in
     if found > newest:
         raise UserError(f"{path} was written by a newer version of this program; install that one.")
     return int(found)
+
+
+def attach(connection: Connection, path: Path) -> None:
+    """The store at ``path`` beside the open one, read-only, as ``earlier``."""
+    quoted = str(path).replace("'", "''")
+    connection.execute(f"ATTACH '{quoted}' AS earlier (READ_ONLY)")

@@ -3,14 +3,11 @@
 from pathlib import Path
 
 from auditor.errors import UserError
-from auditor.kept import layout_of, told_apart
+from auditor.kept import FORMAT, attach, layout_of, told_apart
 from auditor.resources import query
 from auditor.store import Connection, run_script
 from auditor.wording import date_text
 
-# 1: of before stores remembered, 2: without what findings rest on, 3: without the files that were read,
-# 4: without the order of steps over several files
-FORMAT = 5
 _INSTEAD = "name another file"  # for what is no store: this run would take its place
 
 
@@ -29,16 +26,11 @@ def remember(connection: Connection, store_file: Path) -> None:
 
 def _carry(connection: Connection, store_file: Path) -> None:
     with told_apart(store_file, _INSTEAD):
-        _attach(connection, store_file)
+        attach(connection, store_file)
         remembers = layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD) > 1
         run_script(connection, query("memory/10_carry.sql" if remembers else "memory/15_carry_plain.sql"))
         connection.execute("DETACH earlier")
         _in_order(connection, store_file)
-
-
-def _attach(connection: Connection, store_file: Path) -> None:
-    path = str(store_file).replace("'", "''")
-    connection.execute(f"ATTACH '{path}' AS earlier (READ_ONLY)")
 
 
 def _in_order(connection: Connection, store_file: Path) -> None:

@@ -2,24 +2,39 @@
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import groupby
 
 from auditor.resources import query, resource
 from auditor.store import Connection, run_script
 
 BATCH = 200  # sites; larger batches are no faster and take more memory
+FEW = 5  # sites; so few are worked out again sooner than fetched from the run before
 _PUBLISH = "70_publish.sql"  # the one file that writes to the store's own tables
 _FIGURES = "60_figures.sql"  # needs what circuits do, and tells nothing new of it
 
 Job = Callable[[Connection, int, int], Connection]
 
 
+@dataclass(frozen=True)
+class _Part:
+    """Sites by number, ``first`` to ``last``; ``known``: the run before worked out the same."""
+
+    first: int
+    last: int
+    known: bool
+
+
 def run_year(connection: Connection, advance: Callable[[int], None]) -> None:
-    """Fills the store's tables of the year. ``advance`` is told how many sites were done, batch by batch."""
+    """Fills the store's tables of the year. ``advance`` is told how many sites were done, batch by batch.
+
+    Of ``unchanged_sites`` it takes them from the store at hand as ``earlier``.
+    """
     run_script(connection, query("prepare.sql"))
-    (count,) = connection.execute("SELECT count(*) FROM site_numbers").fetchone() or (0,)
-    _run(connection, count, compute, query(f"year/{_PUBLISH}"), advance)
+    parts = _parts(connection, "SELECT site_id FROM site_numbers ORDER BY site_no")
+    _run(connection, parts, compute, (query(f"year/{_PUBLISH}"), query("reuse/30_year.sql")), advance)
 
 
 def sites_with_wrong_clocks(connection: Connection) -> int:
@@ -33,34 +48,57 @@ def run_right_clocks(connection: Connection, advance: Callable[[int], None]) -> 
 
     Comes after ``run_year``. Nothing else in the store changes.
     """
-    publish = query("right_clock/20_publish.sql")
-    _run(connection, sites_with_wrong_clocks(connection), _compute_right, publish, advance)
+    parts = _parts(connection, "SELECT DISTINCT site_id FROM wrong_clocks ORDER BY site_id")
+    scripts = query("right_clock/20_publish.sql"), query("reuse/40_right_clock.sql")
+    _run(connection, parts, _compute_right, scripts, advance)
 
 
-def _run(connection: Connection, count: int, job: Job, publish: str, advance: Callable[[int], None]) -> None:
+def _parts(connection: Connection, sites: str) -> list[_Part]:
+    """Stretches of the sites that a query names in order: those to be worked out in batches."""
+    asked = f"SELECT site_id IN (FROM unchanged_sites) FROM ({sites})"
+    flags = [known for (known,) in connection.execute(asked).fetchall()]
+    runs = [(known, len(list(run))) for known, run in groupby(flags)]
+    runs = [(known and number >= FEW, number) for known, number in runs]
+    parts, first = [], 1
+    for known, same in groupby(runs, key=lambda run: run[0]):
+        last = first + sum(number for _, number in same) - 1
+        step = last - first + 1 if known else BATCH
+        parts += [_Part(at, min(at + step - 1, last), known) for at in range(first, last + 1, step)]
+        first = last + 1
+    return parts
+
+
+def _run(
+    connection: Connection,
+    parts: Iterable[_Part],
+    job: Job,
+    scripts: tuple[str, str],
+    advance: Callable[[int], None],
+) -> None:
     """Much of a batch is too small for the engine to share among cores, so batches are computed side by side,
     each in a session with temporary tables of its own. They are published one by one and in order: the store
-    must not depend on who was first.
+    must not depend on who was first. ``scripts``: for what was computed, and for what is known.
     """
-    for session, sites in _computed(connection, count, job):
-        run_script(session, publish)
+    publish, fetch = scripts
+    for session, part in _computed(connection, parts, job):
+        run_script(session, fetch if part.known else publish)
         session.close()
-        advance(sites)
+        advance(part.last - part.first + 1)
 
 
-def _computed(connection: Connection, count: int, job: Job) -> Iterator[tuple[Connection, int]]:
-    """Sessions in which a batch is ready, in the order of the sites; few are under way at a time."""
+def _computed(connection: Connection, parts: Iterable[_Part], job: Job) -> Iterator[tuple[Connection, _Part]]:
+    """Sessions in which a part is ready, in the order of the sites; few are under way at a time."""
     cores = os.cpu_count() or 1
-    under_way: deque[tuple[Future[Connection], int]] = deque()
+    under_way: deque[tuple[Future[Connection], _Part]] = deque()
     with ThreadPoolExecutor(cores) as pool:
-        for first in range(1, count + 1, BATCH):
-            last = min(first + BATCH - 1, count)
-            under_way.append((pool.submit(job, connection.cursor(), first, last), last - first + 1))
+        for part in parts:
+            todo = _begin if part.known else job
+            under_way.append((pool.submit(todo, connection.cursor(), part.first, part.last), part))
             if len(under_way) > cores:
-                done, sites = under_way.popleft()
-                yield done.result(), sites
-        for done, sites in under_way:
-            yield done.result(), sites
+                done, ready = under_way.popleft()
+                yield done.result(), ready
+        for done, ready in under_way:
+            yield done.result(), ready
 
 
 def compute(session: Connection, first: int, last: int) -> Connection:
@@ -75,9 +113,15 @@ def _compute_right(session: Connection, first: int, last: int) -> Connection:
 
 
 def _compute(session: Connection, first: int, last: int, before: str) -> Connection:
-    session.execute("CREATE TEMP TABLE batch (first_site_no INTEGER, last_site_no INTEGER)")
-    session.execute("INSERT INTO batch VALUES (?, ?)", [first, last])
+    _begin(session, first, last)
     for path in sorted(resource("queries/year").glob("*.sql")):
         if path.name < before:
             run_script(session, path.read_text(encoding="utf-8"))
+    return session
+
+
+def _begin(session: Connection, first: int, last: int) -> Connection:
+    """The session, told which sites are meant."""
+    session.execute("CREATE TEMP TABLE batch (first_site_no INTEGER, last_site_no INTEGER)")
+    session.execute("INSERT INTO batch VALUES (?, ?)", [first, last])
     return session

@@ -147,6 +147,14 @@ CREATE TABLE device_clocks (             -- a device shows true time + offset of
     controller_id VARCHAR PRIMARY KEY, clock_no INTEGER, residual_s BIGINT
 );
 
+-- What is known from the run before ---------------------------------------------------------------------------
+
+CREATE TABLE site_digests (              -- of all that a site's year is worked out from
+    site_id VARCHAR PRIMARY KEY, digest VARCHAR
+);
+
+CREATE TABLE unchanged_sites (site_id VARCHAR);  -- whose year the run before worked out from just that
+
 -- Sun --------------------------------------------------------------------------------------------------------
 
 CREATE TABLE sun_days (                  -- at x days from 12:00 UTC: c0 + c1 x + c2 x²

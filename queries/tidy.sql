@@ -3,3 +3,4 @@ DROP TABLE IF EXISTS clock_reach;
 DROP TABLE IF EXISTS clock_leave;
 DROP TABLE IF EXISTS site_numbers;
 DROP TABLE IF EXISTS sun_days;
+DROP TABLE IF EXISTS unchanged_sites;

@@ -18,8 +18,7 @@ from auditor.audit import audit
 from auditor.codes import load_codes
 from auditor.evidence import evidence
 from auditor.evidence.deciding import Row
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 
 from .cases import Case, Run, base, quietly, tables_of, write_cases
 

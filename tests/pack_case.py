@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.codes import load_codes
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.pack import Asked, write_packs
 from auditor.pack.paper import Paper
 from auditor.report.rows import Row

@@ -11,8 +11,7 @@ from auditor.codes import load_codes
 from auditor.errors import UserError
 from auditor.evidence import Evidence, evidence, load_items
 from auditor.evidence.deciding import Row
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.model import CODE_EDITIONS
 from auditor.resources import resource
 

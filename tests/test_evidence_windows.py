@@ -8,8 +8,7 @@ import pytest
 from auditor.audit import audit
 from auditor.codes import load_codes
 from auditor.evidence import evidence
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.store import Connection
 
 from .cases import quietly

@@ -9,8 +9,7 @@ import duckdb
 import pytest
 
 from auditor.errors import UserError
-from auditor.kept import told_apart
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, told_apart
 
 from .conftest import Console, run_audit, small, write_folder
 

@@ -8,8 +8,7 @@ import click
 from auditor.codes import load_codes
 from auditor.commands.codes import own_codes
 from auditor.commands.options import Folder
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.pack import Asked, write_packs
 from auditor.pack.paper import PAPERS, Paper
 

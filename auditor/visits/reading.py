@@ -5,8 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from auditor.kept import kept_store
-from auditor.memory import FORMAT
+from auditor.kept import FORMAT, kept_store
 from auditor.report.findings import label
 from auditor.report.rows import Groups, Row, by, by_key, rows_of
 from auditor.resources import query
