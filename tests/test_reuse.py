@@ -57,7 +57,7 @@ def computed(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def change(folder: Path, table: str, column: str, value: str) -> None:
     """One cell of the first row that is of one site."""
     path = folder / f"{table}.csv"
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     column = next((name for name in rows[0] if name.strip().lower() == column), column)
     row = next(row for row in rows if row.get("site_id") != "*")
