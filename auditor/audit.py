@@ -19,7 +19,7 @@ from auditor.resources import query, resource
 from auditor.results import write_run, write_tables
 from auditor.reuse import year_before
 from auditor.rules import load_rules, record_rules, run_rules
-from auditor.store import Connection, open_store, replacing_store, run_script
+from auditor.store import Connection, Engine, open_store, replacing_store, run_script
 from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
@@ -51,12 +51,13 @@ def audit(
     rules_folder: Path | None = None,
     rule_seconds: int = SECONDS,
     pages: int = PAGES,
+    engine: Engine | None = None,
 ) -> Outcome:
     """Audits the portfolio in ``source``, or several sources together, and writes results into ``out``.
 
     The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
     ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``. The first
-    ``pages`` sites by rank get a page of their own.
+    ``pages`` sites by rank get a page of their own. ``engine``: what it may take of the machine.
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
     """
     built_in = load_rules()
@@ -74,14 +75,14 @@ def audit(
     with (
         tempfile.TemporaryDirectory(prefix="auditor-") as scratch,
         replacing_store(store_file, Path(scratch)) as path,
-        open_store(path, portfolio.tables["sites"].height) as connection,
+        open_store(path, portfolio.tables["sites"].height, engine) as connection,
     ):
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
         with year_before(connection, store_file):
-            run_year(connection, progress("sites", portfolio.tables["sites"].height))
+            run_year(connection, progress("sites", portfolio.tables["sites"].height), engine)
             if wrong := sites_with_wrong_clocks(connection):
-                run_right_clocks(connection, progress("clocks", wrong))
+                run_right_clocks(connection, progress("clocks", wrong), engine)
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)

@@ -26,6 +26,7 @@ from auditor.report import PAGES
 from auditor.results import write_text
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
+from auditor.store import Engine
 from auditor.summary import FORMS, summary_text
 from auditor.wording import drift_text, files_text, nearest, rows_text
 
@@ -109,6 +110,19 @@ _own_rules = click.option(
     show_default=True,
     help="Sites with a page of their own, first by rank.",
 )
+@click.option(
+    "--threads",
+    type=click.IntRange(1, 256),
+    default=Engine.threads,
+    help="Batches of sites at a time [default: the number of cores].",
+)
+@click.option(
+    "--memory",
+    type=click.IntRange(200, 1_000_000),
+    default=Engine.memory_mib,
+    show_default=True,
+    help="MiB for the engine, beyond which it writes to disk.",
+)
 def run(
     portfolio: tuple[Path, ...],
     out: Path,
@@ -120,9 +134,12 @@ def run(
     folder: Path | None,
     rule_seconds: int,
     pages: int,
+    threads: int,
+    memory: int,
 ) -> None:
     """Audit PORTFOLIO: a folder of CSV or Parquet tables, one workbook, or maps of other exports."""
-    outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds, pages)
+    engine = Engine(threads, memory)
+    outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds, pages, engine)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)
 

@@ -1,9 +1,11 @@
 """The DuckDB store: opening it, its tables, and loading frames into them."""
 
+import os
 import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import duckdb
@@ -14,7 +16,6 @@ from auditor.resources import query
 
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
-_MEMORY = "600MB"  # of the engine; beyond it pages go to disk, so that memory does not grow with the fleet
 _FEW_SITES = 50
 _UNITS = {  # by the end of a column's name; the first that fits
     "kg_per_kwh": "kilograms a kWh",
@@ -31,17 +32,26 @@ _UNITS = {  # by the end of a column's name; the first that fits
 }
 
 
-def open_store(path: Path, sites: int = 0) -> Connection:
+@dataclass(frozen=True)
+class Engine:
+    """What the engine may take: threads, and MiB of memory, beyond which pages go to disk, so that memory
+    does not grow with the fleet."""
+
+    threads: int = os.cpu_count() or 1
+    memory_mib: int = 600
+
+
+def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Connection:
     """A new store with empty tables. The engine's own time zones are never used; every instant is UTC.
 
     ``sites``: how many it is for (0: nobody knows). A statement over a few is not shared out among threads,
     which would cost more than it saves.
     """
+    engine = engine or Engine()
     connection = duckdb.connect(str(path))
-    if 0 < sites <= _FEW_SITES:
-        connection.execute("SET threads = 1")
+    connection.execute(f"SET threads = {1 if 0 < sites <= _FEW_SITES else engine.threads}")
     connection.execute("SET preserve_insertion_order = true")
-    connection.execute(f"SET memory_limit = '{_MEMORY}'")
+    connection.execute(f"SET memory_limit = '{engine.memory_mib}MiB'")
     for schema in SCHEMAS:
         _lay_out(connection, query(schema))
     for macros in ("macros.sql", "words.sql"):

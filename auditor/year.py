@@ -1,6 +1,5 @@
 """Runs the year: ``queries/year`` in batches of sites, so that memory does not grow with the fleet."""
 
-import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -8,9 +7,11 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from auditor.resources import query, resource
-from auditor.store import Connection, run_script
+from auditor.store import Connection, Engine, run_script
 
-BATCH = 200  # sites; larger batches are no faster and take more memory
+BATCH = 200  # sites at most; larger batches are no faster and take more memory
+_SMALLEST = 20  # sites; of smaller batches the planning of their queries takes longest
+_SITE_MIB = 1.5  # memory that a batch takes a site, four circuits each, measured on a year
 FEW = 5  # sites; so few are worked out again sooner than fetched from the run before
 _PUBLISH = "70_publish.sql"  # the one file that writes to the store's own tables
 _FIGURES = "60_figures.sql"  # needs what circuits do, and tells nothing new of it
@@ -27,14 +28,30 @@ class _Part:
     known: bool
 
 
-def run_year(connection: Connection, advance: Callable[[int], None]) -> None:
+@dataclass(frozen=True)
+class Work:
+    """What is done with each part: ``job`` where it is worked out, then the script that tells the store."""
+
+    engine: Engine
+    job: Job
+    publish: str
+    fetch: str
+
+    @property
+    def batch(self) -> int:
+        """Sites at a time, so that what is under way fits into memory."""
+        fitting = int(self.engine.memory_mib / self.engine.threads / _SITE_MIB)
+        return min(BATCH, max(_SMALLEST, fitting))
+
+
+def run_year(connection: Connection, advance: Callable[[int], None], engine: Engine | None = None) -> None:
     """Fills the store's tables of the year. ``advance`` is told how many sites were done, batch by batch.
 
     Of ``unchanged_sites`` it takes them from the store at hand as ``earlier``.
     """
     run_script(connection, query("prepare.sql"))
-    parts = _parts(connection, "SELECT site_id FROM site_numbers ORDER BY site_no")
-    _run(connection, parts, compute, (query(f"year/{_PUBLISH}"), query("reuse/30_year.sql")), advance)
+    work = Work(engine or Engine(), compute, query(f"year/{_PUBLISH}"), query("reuse/30_year.sql"))
+    _run(connection, "SELECT site_id FROM site_numbers ORDER BY site_no", work, advance)
 
 
 def sites_with_wrong_clocks(connection: Connection) -> int:
@@ -43,17 +60,19 @@ def sites_with_wrong_clocks(connection: Connection) -> int:
     return int(count)
 
 
-def run_right_clocks(connection: Connection, advance: Callable[[int], None]) -> None:
+def run_right_clocks(
+    connection: Connection, advance: Callable[[int], None], engine: Engine | None = None
+) -> None:
     """Fills ``right_clock_timeline``: the year once more, where a clock is wrong, as if it were right.
 
     Comes after ``run_year``. Nothing else in the store changes.
     """
-    parts = _parts(connection, "SELECT DISTINCT site_id FROM wrong_clocks ORDER BY site_id")
-    scripts = query("right_clock/20_publish.sql"), query("reuse/40_right_clock.sql")
-    _run(connection, parts, _compute_right, scripts, advance)
+    publish, fetch = query("right_clock/20_publish.sql"), query("reuse/40_right_clock.sql")
+    work = Work(engine or Engine(), _compute_right, publish, fetch)
+    _run(connection, "SELECT DISTINCT site_id FROM wrong_clocks ORDER BY site_id", work, advance)
 
 
-def _parts(connection: Connection, sites: str) -> list[_Part]:
+def _parts(connection: Connection, sites: str, batch: int) -> list[_Part]:
     """Stretches of the sites that a query names in order: those to be worked out in batches."""
     asked = f"SELECT site_id IN (FROM unchanged_sites) FROM ({sites})"
     flags = [known for (known,) in connection.execute(asked).fetchall()]
@@ -62,39 +81,33 @@ def _parts(connection: Connection, sites: str) -> list[_Part]:
     parts, first = [], 1
     for known, same in groupby(runs, key=lambda run: run[0]):
         last = first + sum(number for _, number in same) - 1
-        step = last - first + 1 if known else BATCH
+        step = last - first + 1 if known else batch
         parts += [_Part(at, min(at + step - 1, last), known) for at in range(first, last + 1, step)]
         first = last + 1
     return parts
 
 
-def _run(
-    connection: Connection,
-    parts: Iterable[_Part],
-    job: Job,
-    scripts: tuple[str, str],
-    advance: Callable[[int], None],
-) -> None:
+def _run(connection: Connection, sites: str, work: Work, advance: Callable[[int], None]) -> None:
     """Much of a batch is too small for the engine to share among cores, so batches are computed side by side,
     each in a session with temporary tables of its own. They are published one by one and in order: the store
-    must not depend on who was first. ``scripts``: for what was computed, and for what is known.
+    must not depend on who was first.
     """
-    publish, fetch = scripts
-    for session, part in _computed(connection, parts, job):
-        run_script(session, fetch if part.known else publish)
+    for session, part in _computed(connection, _parts(connection, sites, work.batch), work):
+        run_script(session, work.fetch if part.known else work.publish)
         session.close()
         advance(part.last - part.first + 1)
 
 
-def _computed(connection: Connection, parts: Iterable[_Part], job: Job) -> Iterator[tuple[Connection, _Part]]:
+def _computed(
+    connection: Connection, parts: Iterable[_Part], work: Work
+) -> Iterator[tuple[Connection, _Part]]:
     """Sessions in which a part is ready, in the order of the sites; few are under way at a time."""
-    cores = os.cpu_count() or 1
     under_way: deque[tuple[Future[Connection], _Part]] = deque()
-    with ThreadPoolExecutor(cores) as pool:
+    with ThreadPoolExecutor(work.engine.threads) as pool:
         for part in parts:
-            todo = _begin if part.known else job
-            under_way.append((pool.submit(todo, connection.cursor(), part.first, part.last), part))
-            if len(under_way) > cores:
+            job = _begin if part.known else work.job
+            under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
+            if len(under_way) > work.engine.threads:
                 done, ready = under_way.popleft()
                 yield done.result(), ready
         for done, ready in under_way:

@@ -8,6 +8,7 @@ import pytest
 
 from auditor import year
 from auditor.audit import audit
+from auditor.store import Engine
 
 from .conftest import contents
 from .reference.random_portfolio import write
@@ -43,3 +44,12 @@ def test_progress_counts_every_site_once(tmp_path: Path, monkeypatch: pytest.Mon
     audit(folder, tmp_path / "out", None, 10, None, progress)
     assert sum(done["sites"]) == lengths["sites"] and len(done["sites"]) > 1
     assert len(done["rules"]) == lengths["rules"]
+
+
+def test_batches_are_as_large_as_memory_and_threads_allow() -> None:
+    sizes = {(threads, memory): batch(threads, memory) for threads in (1, 8) for memory in (200, 600, 9000)}
+    assert sizes == {(1, 200): 133, (1, 600): 200, (1, 9000): 200, (8, 200): 20, (8, 600): 50, (8, 9000): 200}
+
+
+def batch(threads: int, memory_mib: int) -> int:
+    return year.Work(Engine(threads, memory_mib), year.compute, "", "").batch
