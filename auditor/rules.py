@@ -10,6 +10,7 @@ from typing import Any
 import duckdb
 
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.model import PEOPLE, SEVERITIES, SUBJECT_KINDS, Rule, Settings
 from auditor.resources import resource
 from auditor.store import Connection
@@ -76,9 +77,7 @@ def read_rule(path: Path) -> Rule:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+        return read_file(path, path.name).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise UserError(f"{path.name} is not UTF-8 text; save it as UTF-8.") from error
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.wording import nearest
 
@@ -77,10 +78,8 @@ def _sources(path: Path, found: dict[str, Any]) -> dict[str, Any]:
 
 def _load(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        return tomllib.loads(read_file(path, path.name).decode("utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise UserError(
             f"{path.name} is not readable as TOML ({error}); mend it, or take it away."
         ) from error

@@ -212,7 +212,7 @@ def test_a_link_out_of_the_folder_is_refused_and_one_within_is_read(tmp_path: Pa
 
 def test_devices_pipes_and_sockets_are_not_opened(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "export.csv")  # to open it would wait for ever
-    assert refusal(tmp_path) == "export.csv is no plain file; put a copy of the export there."
+    assert refusal(tmp_path) == "export.csv is no plain file; put a copy there."
     (tmp_path / "export.csv").unlink()
     with socket.socket(socket.AF_UNIX) as listening:
         listening.bind(str(tmp_path / "export.csv"))

@@ -1,5 +1,6 @@
 """Whatever keeps a command from running: exit status 2 and one sentence that says where and what to do."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -26,6 +27,11 @@ def dangling(name: str) -> Callable[[Path], object]:
     return lambda folder: [(folder / name).unlink(), (folder / name).symlink_to(folder / "gone")]
 
 
+def pipe(name: str) -> Callable[[Path], object]:
+    """To open it would wait for ever."""
+    return lambda folder: [(folder / name).unlink(missing_ok=True), os.mkfifo(folder / name)]
+
+
 def doubled(folder: Path) -> None:
     pl.DataFrame({"site_id": ["01"]}).write_parquet(folder / "sites.parquet")
 
@@ -42,6 +48,12 @@ SPOILT = {
     "a quotation mark is left open": (spoil("waivers.csv", 'site_id,rule\n01,"x\n'), "waivers.csv, row 2"),
     "a table is a folder": (directory("sites.csv"), "sites.csv cannot be read (Is a directory)"),
     "a table is a link to nothing": (dangling("sites.csv"), "sites.csv cannot be read"),
+    "a table is a link out of the folder": (
+        lambda folder: [(folder / "hours.csv").unlink(), (folder / "hours.csv").symlink_to(__file__)],
+        "hours.csv is a link that leads out of",
+    ),
+    "a table is a pipe": (pipe("hours.csv"), "hours.csv is no plain file; put a copy there"),
+    "the settings are a pipe": (pipe("portfolio.toml"), "portfolio.toml is no plain file"),
     "a table is there twice": (doubled, "sites.csv and sites.parquet both hold sites"),
     "a parquet file is none": (
         lambda folder: (folder / "hours.csv").rename(folder / "hours.parquet"),
@@ -78,9 +90,9 @@ def test_a_portfolio_that_cannot_be_audited_is_refused(
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (["run"], "Missing argument 'PORTFOLIO'"),
+        (["run"], "Missing argument 'PORTFOLIO...'"),
         (["run", "p"], "Missing option '--out'"),
-        (["run", "p", "q", "--out", "o"], "unexpected extra argument"),
+        (["run", "p", "q", "--out", "o"], "q is neither a folder nor a workbook"),
         (["run", "gone", "--out", "o"], "gone is neither a folder nor a workbook"),
         (["run", "p/sites.csv", "--out", "o"], "is neither a folder nor a workbook"),
         (["run", "p", "--out", "o", "--days", "0"], "0 is not in the range 1<=x<=3660"),

@@ -27,6 +27,7 @@ from auditor.codes.vocabulary import (
     LimitKind,
 )
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.wording import spaced
 
 _STARTS, _ENDS = list(EDGES)[:2], list(EDGES)[2:]
@@ -46,19 +47,12 @@ class EditionFile:
 
 def read_edition(path: Path) -> EditionFile:
     """The file at ``path``, judged."""
-    content = _bytes(path)
+    content = read_file(path, path.name)
     head = Section(path.name, "", _load(path, content))
     head.only(HEAD)
     items = {item.key: item for item in map(_item, head.tables("item", "key"))}
     digest = hashlib.sha256(content).hexdigest()
     return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path, digest)
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
 
 
 def _load(path: Path, content: bytes) -> dict[str, Any]:

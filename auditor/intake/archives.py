@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 
 from auditor.errors import UserError
+from auditor.files import LARGEST
 
-LARGEST = 512 * 1024 * 1024  # bytes of one file, or of all that an archive unpacks to
 STEEPEST = 200  # times; tables as text shrink 5 to 30 times, sheets up to 100
 _HARMLESS = 10 * 1024 * 1024  # bytes; below it the ratio says nothing
 _FILES = 20_000

@@ -10,6 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from auditor.errors import UserError
+from auditor.files import check_within, read_file
 from auditor.intake.cells import as_text, checked_header, clean
 from auditor.intake.records import records
 from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable, Rejection
@@ -49,11 +50,9 @@ def _files_by_table(folder: Path) -> dict[str, Path]:
 
 def _read(name: str, path: Path) -> RawTable:
     read = _read_csv if path.suffix.lower() == ".csv" else _read_parquet
-    try:
-        content = path.read_bytes()
-        frame, rejections = read(path, content)
-    except OSError as error:
-        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+    check_within(path, path.parent, path.name)
+    content = read_file(path, path.name)
+    frame, rejections = read(path, content)
     return RawTable(name, path.name, hashlib.sha256(content).hexdigest(), clean(frame), tuple(rejections))
 
 

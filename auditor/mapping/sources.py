@@ -1,7 +1,6 @@
 """The tables that a map reads: which files, which members of archives, which sheets, which header."""
 
 import re
-import stat
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -11,7 +10,8 @@ from pathlib import Path, PurePosixPath
 import polars as pl
 
 from auditor.errors import UserError
-from auditor.intake.archives import LARGEST, members
+from auditor.files import check_within, read_file
+from auditor.intake.archives import members
 from auditor.mapping.grids import Grid, Record, grids_of
 from auditor.mapping.judging import Place
 from auditor.mapping.layout import Source
@@ -66,12 +66,10 @@ def files_of(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
 def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
     if not _is_folder(source.folder):
         raise place.wrong(f"{source.folder} is no folder; name the one that holds the exports.")
-    root = source.folder.resolve()
     paths = {path for pattern in source.files for path in _matches(place, source.folder, pattern)}
     for path in sorted(paths):
         name = path.relative_to(source.folder).as_posix()
-        if not path.resolve().is_relative_to(root):
-            raise UserError(f"{name} is a link that leads out of {source.folder}; put the file itself there.")
+        check_within(path, source.folder, name)
         if path.is_dir():
             continue
         if not name.isprintable():
@@ -91,19 +89,6 @@ def _matches(place: Place, folder: Path, pattern: str) -> list[Path]:
         return list(folder.glob(pattern))
     except (OSError, ValueError, NotImplementedError) as error:
         raise place.wrong(f'files = "{pattern}" is no pattern of file names ({error}).') from error
-
-
-def read_file(path: Path, name: str) -> bytes:
-    """The bytes of a plain file; devices, sockets and what is too large are refused."""
-    try:
-        facts = path.stat()
-        if not stat.S_ISREG(facts.st_mode):
-            raise UserError(f"{name} is no plain file; put a copy of the export there.")
-        if facts.st_size > LARGEST:
-            raise UserError(f"{name} is larger than {LARGEST // 2**20} MiB; give it in parts.")
-        return path.read_bytes()
-    except OSError as error:
-        raise UserError(f"{name} cannot be read ({error.strerror}); check the file.") from error
 
 
 def parts_of(source: Source, name: str) -> dict[str, str | None]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.mapping.blocks import Block, Named, blocks_of
 from auditor.mapping.conditions import Condition, condition_of
 from auditor.mapping.judging import Keys, Place
@@ -74,8 +75,6 @@ def _blocks(place: Place, found: Keys, table: str, words: Named, source: Source)
 
 def _load(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise UserError(f"{path.name} cannot be read ({error.strerror}); check the file.") from error
+        return tomllib.loads(read_file(path, path.name).decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error

@@ -6,12 +6,13 @@ from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.intake.archives import members
 from auditor.mapping.drafts.profiles import PATTERNS, Profile, profile
 from auditor.mapping.drafts.vocabulary import ACTIONS, TOTALS
 from auditor.mapping.drafts.writing import name_pattern
 from auditor.mapping.grids import WORKBOOKS, Grid, Record, grids_of
-from auditor.mapping.sources import headers, read_file
+from auditor.mapping.sources import headers
 from auditor.mapping.words import bare
 from auditor.wording import nearest
 

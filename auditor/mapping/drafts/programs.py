@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
+from auditor.files import read_file
 from auditor.intake.archives import members
 from auditor.intake.calendars.lines import Component, components
 from auditor.intake.objects.shape import kind_of, objects
 from auditor.intake.program import UnfitError
 from auditor.mapping.drafts.writing import Page, name_pattern, quoted, samples
 from auditor.mapping.owners import ICALENDAR, OBJECT, OBJECTS
-from auditor.mapping.sources import read_file
 
 _KINDS = {".ics": ICALENDAR, ".ical": ICALENDAR, ".json": OBJECTS}  # by the ending of a file's name
 Content = tuple[str, bytes]
