@@ -2,8 +2,9 @@
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 
 from auditor.resources import query, resource
 from auditor.store import Connection, run_script
@@ -42,25 +43,29 @@ def _run(connection: Connection, count: int, job: Job, publish: str, advance: Ca
     each in a session with temporary tables of its own. They are published one by one and in order: the store
     must not depend on who was first.
     """
-    for session, sites in _computed(connection, count, job):
-        run_script(session, publish)
-        session.close()
-        advance(sites)
+    with closing(_computed(connection, count, job)) as computed:  # also where it breaks off: nobody works on
+        for session, sites in computed:
+            run_script(session, publish)
+            session.close()
+            advance(sites)
 
 
-def _computed(connection: Connection, count: int, job: Job) -> Iterator[tuple[Connection, int]]:
+def _computed(connection: Connection, count: int, job: Job) -> Generator[tuple[Connection, int]]:
     """Sessions in which a batch is ready, in the order of the sites; few are under way at a time."""
     cores = os.cpu_count() or 1
     under_way: deque[tuple[Future[Connection], int]] = deque()
     with ThreadPoolExecutor(cores) as pool:
-        for first in range(1, count + 1, BATCH):
-            last = min(first + BATCH - 1, count)
-            under_way.append((pool.submit(job, connection.cursor(), first, last), last - first + 1))
-            if len(under_way) > cores:
-                done, sites = under_way.popleft()
+        try:
+            for first in range(1, count + 1, BATCH):
+                last = min(first + BATCH - 1, count)
+                under_way.append((pool.submit(job, connection.cursor(), first, last), last - first + 1))
+                if len(under_way) > cores:
+                    done, sites = under_way.popleft()
+                    yield done.result(), sites
+            for done, sites in under_way:
                 yield done.result(), sites
-        for done, sites in under_way:
-            yield done.result(), sites
+        finally:
+            pool.shutdown(cancel_futures=True)
 
 
 def compute(session: Connection, first: int, last: int) -> Connection:
