@@ -17,7 +17,7 @@ from auditor.errors import UserError
 from auditor.kept import kept_store
 from auditor.memory import FORMAT
 from auditor.resources import query
-from auditor.results import replacing
+from auditor.results import replacing_alone
 from auditor.store import Connection
 from auditor.wording import nearest, short
 
@@ -62,7 +62,7 @@ def write_agenda(store_file: Path, whose: Whose, path: Path, findings: bool) -> 
     calendar = _calendar(whose, findings)
     for event in map(_finding if findings else _stretch, dated):
         calendar.add_component(event)
-    with replacing(path) as draft:
+    with replacing_alone(path) as draft:
         draft.write_bytes(calendar.to_ical())
     return len(dated), len(rows) - len(dated)
 
