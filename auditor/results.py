@@ -49,7 +49,10 @@ def replacing_alone(path: Path) -> Iterator[Path]:
     Once it is in place, a power cut takes away neither it nor what it replaced.
     """
     path = path.resolve()  # a link to a file stays one
-    with _told(path, "check the folder"), alone(path.with_name(f".{path.name}.part"), path) as room:
+    with (
+        _told(path, "check the folder, its permissions and its space"),
+        alone(path.with_name(f".{path.name}.part"), path) as room,
+    ):
         yield room / path.name
         _to_disk(room / path.name)
         (room / path.name).replace(path)
@@ -63,7 +66,7 @@ def replacing_in(folder: Path, last: str, earlier: Earlier = nothing) -> Iterato
     that files of two runs stand side by side only where it is missing. ``earlier`` names, as seen from
     ``folder``, files of earlier runs: they go where no new one takes their place. Any other file stays.
     """
-    told = partial(_told, folder, "name a folder, and check")
+    told = partial(_told, folder, "name a folder, and check its permissions and its space")
     old = folder.exists()
     try:
         with ExitStack() as stack:
@@ -96,7 +99,6 @@ def _told(what: Path, check: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        check = f"{check}, its permissions and its space"
         raise UserError(f"{what} cannot be written ({error.strerror}); {check}.") from error
 
 

@@ -1,7 +1,8 @@
 """A command that is hit at a chosen moment, and what must hold after that.
 
 A moment is a change of files that Python makes (a file opened to be written, a rename, a removal, a folder
-made or removed), counted from the start of the process: no clock is needed to hit the same one again.
+made or removed), or one event that Python's audit hooks tell, with its first argument: "import polars". They
+are counted from the start of the process: no clock is needed to hit the same one again.
 """
 
 import hashlib
@@ -28,7 +29,7 @@ seen = {"change": 0, "os.rename": 0}
 
 
 def count(name):
-    seen[name] += 1
+    seen[name] = seen.get(name, 0) + 1
     if (name, seen[name]) == (event, number):
         os.kill(os.getpid(), how)
 
@@ -36,13 +37,13 @@ def count(name):
 def hook(name, given):
     if name in changes or name == "open" and given[2] & (os.O_WRONLY | os.O_RDWR):
         count("change")
-    if name in seen:
-        count(name)
+    for told in {"os.rename", event} & {name, f"{name} {given[0] if given else ''}"}:
+        count(told)
 
 
 sys.addaudithook(hook)
 if not number:
-    atexit.register(lambda: print("moments", *seen.values(), file=sys.stderr))
+    atexit.register(lambda: print("moments", seen["change"], seen["os.rename"], file=sys.stderr))
 sys.argv = ["auditor", *sys.argv[4:]]
 """
 _COMMAND = "from auditor.__main__ import main\nmain()\n"
@@ -61,14 +62,22 @@ NOWHERE = Hit(0)
 
 
 def start(
-    words: Sequence[object], scratch: Path, hit: Hit = NOWHERE, program: str = _COMMAND, **more: object
+    words: Sequence[object],
+    scratch: Path,
+    hit: Hit = NOWHERE,
+    program: str = _COMMAND,
+    before: Sequence[object] = (),
+    **more: object,
 ) -> "subprocess.Popen[str]":
-    """A command of its own process, or another program after the same beginning; ``scratch`` is its TMPDIR."""
+    """A command in a process of its own, or another program instead; ``scratch`` is its TMPDIR.
+
+    ``before`` is a command that starts it, such as one that takes its rights.
+    """
     scratch.mkdir(exist_ok=True)
     place = {"PYTHONPATH": str(_ROOT), "TMPDIR": str(scratch), "PYTHONDONTWRITEBYTECODE": "1"}
     typed = [hit.event, hit.number, int(hit.how), *words]
     pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
-    command = [sys.executable, "-c", _HIT + program, *map(str, typed)]
+    command = [*map(str, before), sys.executable, "-c", _HIT + program, *map(str, typed)]
     return subprocess.Popen(command, env={**os.environ, **place}, **pipes, **more)
 
 

@@ -1,4 +1,4 @@
-"""A run that is killed: nothing is lost, nothing is half there, and the next run is as if nothing had been."""
+"""A run that is killed: nothing is lost or half there, and the next one is as if nothing had been."""
 
 import random
 import time
@@ -12,12 +12,13 @@ from .conftest import Console, run_audit, small, write_folder
 from .knocks_case import Hit, drafts, dump, end, is_of_one_run, moments, results, start
 
 SEED = 8
-PLACED = 15  # the last renames of a run of the small portfolio: 7 CSV, 4 other files, 2 pages, run.json, the store
+# The last renames of a run of the small portfolio: 7 CSV files, 4 others, 2 pages, run.json, the store.
+PLACED = 15
 
 
 @dataclass(frozen=True)
 class Month:
-    """The second month of a portfolio: its tables, and files and store before and after an undisturbed run."""
+    """The second month of a portfolio: its tables; files and store before and after an undisturbed run."""
 
     source: Path
     old: dict[str, bytes]
@@ -110,7 +111,7 @@ def test_a_run_that_is_killed_at_any_moment_is_made_good_by_the_next(
 def test_a_run_that_is_killed_at_one_of_twenty_instants_is_made_good_by_the_next(
     month: Month, tmp_path: Path, check: Callable[[], None], place: int
 ) -> None:
-    """By the clock, so that it is also hit while the engine or a library writes; it holds wherever that is."""
+    """By the clock, so that the engine and libraries are hit, too; what is asked holds wherever that is."""
     month.lay_out(tmp_path)
     process = start(month.words(tmp_path), tmp_path / "tmp")
     time.sleep(random.Random(SEED + place).uniform(0, month.seconds))
