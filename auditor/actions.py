@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from auditor.errors import UserError
-from auditor.results import write_text
+from auditor.results import replacing_alone
 
 COLUMNS = ("finding_id", "date", "by", "disposition", "note")
 DISPOSITIONS = ("ordered", "done", "declined")
@@ -27,9 +27,11 @@ def record(folder: Path, finding: str, disposition: str, day: date, by: str, not
     if not re.fullmatch(r"[0-9a-f]{12}", finding):
         raise UserError(f'"{finding}" is not a finding_id; copy its 12 characters from the report.')
     path = _table(folder)
-    header, text = _read(path)
     row = dict(zip(COLUMNS, (finding, day.isoformat(), by, disposition, note), strict=True))
-    write_text(path, text + _line([_shielded(row.get(name.strip(), "")) for name in header]))
+    with replacing_alone(path) as draft:  # from before it is read: nobody's line gets lost between
+        header, text = _read(path)
+        line = _line([_shielded(row.get(name.strip(), "")) for name in header])
+        draft.write_text(text + line, encoding="utf-8", newline="\n")
     return path
 
 

@@ -16,7 +16,7 @@ from icalendar import Calendar, Event
 from auditor.errors import UserError
 from auditor.kept import FORMAT, kept_store
 from auditor.resources import query
-from auditor.results import replacing
+from auditor.results import replacing_alone
 from auditor.store import Connection
 from auditor.wording import nearest, short
 
@@ -61,7 +61,7 @@ def write_agenda(store_file: Path, whose: Whose, path: Path, findings: bool) -> 
     calendar = _calendar(whose, findings)
     for event in map(_finding if findings else _stretch, dated):
         calendar.add_component(event)
-    with replacing(path) as draft:
+    with replacing_alone(path) as draft:
         draft.write_bytes(calendar.to_ical())
     return len(dated), len(rows) - len(dated)
 

@@ -1,8 +1,8 @@
 """The audit, step by step: read top to bottom, this is the program."""
 
 import hashlib
-import tempfile
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -10,16 +10,16 @@ from typing import Any
 
 from auditor import __version__
 from auditor.loading import Given, fill, fill_origin, maps_of, read_judged, settings_of
-from auditor.memory import remember
+from auditor.memory import check_earlier, remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
 from auditor.ownrules import SECONDS, own_rules, run_own_rules
 from auditor.period import audited_period
-from auditor.report import PAGES, write_report
+from auditor.report import PAGES, pages_in, write_report
 from auditor.resources import query, resource
-from auditor.results import write_run, write_tables
+from auditor.results import RUN, replacing_in, write_run, write_tables
 from auditor.reuse import year_before
 from auditor.rules import load_rules, record_rules, run_rules
-from auditor.store import Connection, Engine, open_store, replacing_store, run_script
+from auditor.store import Connection, Engine, open_store, replacing_store, run_script, settle
 from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
@@ -58,25 +58,23 @@ def audit(
     The period is ``days`` dates from ``first`` (None: the first of the UTC month of the newest reading).
     ``rules_folder`` holds rules of the user's own, of which each may take ``rule_seconds``. The first
     ``pages`` sites by rank get a page of their own. ``engine``: what it may take of the machine.
-    Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on.
+    Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on. Results and store are
+    drafts until all is written; then they take their places, ``run.json`` and the store at the very end.
     """
     built_in = load_rules()
     own = own_rules(rules_folder, built_in) if rules_folder else []
     rules = built_in + own
     settings_file, settings = settings_of(source, rules)
-    portfolio = read_judged(source, first, days)
-    period = audited_period(portfolio, first, days)
-    portfolio = replace(
-        portfolio, notices=portfolio.notices + _edition_doubts(settings) + _type_doubts(portfolio)
-    )
-    facts = _facts(portfolio, settings_file, settings, period, rules)
-    facts["maps"] = [_file_fact(path) for path in maps_of(source)]
-    out.mkdir(parents=True, exist_ok=True)
-    with (
-        tempfile.TemporaryDirectory(prefix="auditor-") as scratch,
-        replacing_store(store_file, Path(scratch)) as path,
-        open_store(path, portfolio.tables["sites"].height, engine) as connection,
-    ):
+    with ExitStack() as stack:
+        path = stack.enter_context(replacing_store(store_file))  # in place last, when the results are
+        results = stack.enter_context(replacing_in(out, RUN, pages_in))
+        if store_file:
+            check_earlier(store_file)
+        portfolio = _judged(source, settings, first, days)
+        period = audited_period(portfolio, first, days)
+        facts = _facts(portfolio, settings_file, settings, period, rules)
+        facts["maps"] = [_file_fact(path) for path in maps_of(source)]
+        connection = stack.enter_context(open_store(path, portfolio.tables["sites"].height, engine))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
         with year_before(connection, store_file):
@@ -92,11 +90,12 @@ def audit(
         if store_file:
             remember(connection, store_file)
         facts["notices"] += waiver_doubts(connection, facts["rules"], rules) + action_doubts(connection)
-        write_tables(connection, out)
-        write_workbook(connection, out / "findings.xlsx", settings.currency)
-        write_run(out / "run.json", facts)
-        write_report(connection, out, rules, settings, facts, pages)
+        write_tables(connection, results)
+        write_workbook(connection, results / "findings.xlsx", settings.currency)
+        write_report(connection, results, rules, settings, facts, pages)
+        write_run(results / RUN, facts)
         run_script(connection, query("tidy.sql"))
+        settle(connection)
         told = summary_facts(connection, settings.currency)
         return Outcome(facts["notices"], facts, _open_findings(connection), told)
 
@@ -104,6 +103,12 @@ def audit(
 def demo_folder() -> Path:
     """The committed demo portfolio."""
     return resource("fixtures/demo")
+
+
+def _judged(source: Given, settings: Settings, first: date | None, days: int) -> Portfolio:
+    portfolio = read_judged(source, first, days)
+    doubts = _edition_doubts(settings) + _type_doubts(portfolio)
+    return replace(portfolio, notices=portfolio.notices + doubts)
 
 
 def _edition_doubts(settings: Settings) -> list[str]:

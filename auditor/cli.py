@@ -2,13 +2,14 @@
 
 import json
 import math
+import signal
 import sys
 import traceback
 from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -23,12 +24,14 @@ from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
 from auditor.report import PAGES
-from auditor.results import write_text
+from auditor.results import write_file
 from auditor.rules import load_rules
 from auditor.skylight import sun_table
+from auditor.stopping import SAID, Stopped, asked
 from auditor.store import Engine
 from auditor.summary import FORMS, summary_text
 from auditor.wording import drift_text, files_text, nearest, rows_text
+from auditor.workplace import out_of_room, scratch
 
 _FOLDER = Folder()
 
@@ -37,15 +40,25 @@ class _Commands(click.Group):
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """One sentence and exit status 2 for everything that a user can mend.
 
-        A fault of the program itself gives its trace and 2 as well: 1 is left to what an audit found.
+        A fault of the program itself gives its trace and 2 as well: 1 is left to what an audit found. A
+        signal gives a sentence, too.
         """
         try:
             sys.exit(super().main(*args, **{**kwargs, "standalone_mode": False}) or 0)
-        except click.Abort:
-            sys.exit(130)  # common practice for an interrupted command
+        except (Stopped, click.Abort) as stop:
+            _end(stop if isinstance(stop, Stopped) else Stopped(signal.SIGINT))
         except Exception as error:
-            click.echo(_sentence(error) or traceback.format_exc(), err=True)
+            if asked():  # the engine makes a RuntimeError of a query that a signal interrupts
+                _end(Stopped(asked()))
+            click.echo(_sentence(out_of_room(error) or error) or traceback.format_exc(), err=True)
             sys.exit(2)
+
+
+def _end(stop: Stopped) -> NoReturn:
+    if sys.stderr.isatty():
+        click.echo("\033[?25h", err=True)  # a progress bar hides the cursor, and leaves its line open
+    click.echo(SAID, err=True)
+    sys.exit(stop.status)
 
 
 def _sentence(error: Exception) -> str:
@@ -70,6 +83,8 @@ def main(context: click.Context) -> None:
     """Audits the lighting time-switch schedules of many sites and ranks what is wrong where."""
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
+    else:
+        context.with_resource(scratch())
 
 
 for command in (visits, codes, evidence, export, draft_map, check):
@@ -174,7 +189,7 @@ def months(store: Path, out: Path | None) -> None:
     """What the runs of a kept store come to, a line a month, and which clocks drift."""
     found, drifting = history(store)
     if out:
-        write_text(out, months_csv(found))
+        write_file(out, months_csv(found))
     click.echo(months_text(found))
     for clock in drifting:
         click.echo(drift_text(clock))

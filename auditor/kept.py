@@ -52,13 +52,16 @@ def told_apart(path: Path, instead: str) -> Iterator[None]:
     except _FAULTS:
         raise
     except duckdb.Error as error:
-        raise UserError(f"{path} {_trouble(str(error).splitlines()[0])}.") from error
+        raise UserError(f"{path} {_trouble(str(error))}.") from error
 
 
 def _trouble(said: str) -> str:
     if any(words in said for words in _BUSY):
         return "is in use; close it in the other program, and try again"
-    return f"cannot be read and may be damaged; take a copy from your backup (the engine says: {said})"
+    if "newer version of DuckDB" in said:
+        return "was written by a newer version of this program or of its engine; install that one"
+    first = said.splitlines()[0]
+    return f"cannot be read and may be damaged; take a copy from your backup (the engine says: {first})"
 
 
 def layout_of(connection: Connection, database: str, path: Path, newest: int, instead: str) -> int:

@@ -2,13 +2,36 @@
 
 from pathlib import Path
 
+import duckdb
+
 from auditor.errors import UserError
 from auditor.kept import FORMAT, attach, layout_of, told_apart
 from auditor.resources import query
-from auditor.store import Connection, run_script
+from auditor.store import Connection, log_of, run_script, settle
 from auditor.wording import date_text
 
+_CARRIED = {  # how what a store remembers comes along, by the layout from which on it is that way
+    1: ("15_carry_plain",),
+    2: ("10_carry", "13_carry_readings"),
+    3: ("10_carry", "12_carry_measures"),
+}
 _INSTEAD = "name another file"  # for what is no store: this run would take its place
+
+
+def check_earlier(store_file: Path) -> None:
+    """Raises UserError, before any work, where the store that a run is to replace could not be carried along.
+
+    What a program that broke off changed in it is brought into its file first: beside a new store the log of
+    the old one would be in the way.
+    """
+    if store_file.exists():
+        with told_apart(store_file, _INSTEAD):
+            if log_of(store_file).exists():
+                with duckdb.connect(str(store_file)) as left:
+                    settle(left)
+            with duckdb.connect() as connection:
+                attach(connection, store_file)
+                layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
 
 
 def remember(connection: Connection, store_file: Path) -> None:
@@ -27,8 +50,9 @@ def remember(connection: Connection, store_file: Path) -> None:
 def _carry(connection: Connection, store_file: Path) -> None:
     with told_apart(store_file, _INSTEAD):
         attach(connection, store_file)
-        remembers = layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD) > 1
-        run_script(connection, query("memory/10_carry.sql" if remembers else "memory/15_carry_plain.sql"))
+        layout = layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
+        for step in _CARRIED.get(layout, _CARRIED[3]):
+            run_script(connection, query(f"memory/{step}.sql"))
         connection.execute("DETACH earlier")
         _in_order(connection, store_file)
 

@@ -1,9 +1,11 @@
 """The result files: tables out of the store, written beside and then renamed; none is ever half there."""
 
+import hashlib
 import json
-import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager, suppress
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +13,18 @@ import duckdb
 
 from auditor.errors import UserError
 from auditor.resources import query
+from auditor.stopping import undisturbed
 from auditor.store import Connection
+from auditor.workplace import alone
 
+Earlier = Callable[[Path], Iterable[str]]
+RUN = "run.json"  # vouches for all other results of a run
 TABLES = ("findings", "circuits", "sites", "soon", "changes", "not_evaluated", "rejected")
+
+
+def nothing(_: Path) -> tuple[str, ...]:
+    """No file of an earlier run needs to go: each has a new one that takes its place."""
+    return ()
 
 
 @contextmanager
@@ -32,27 +43,78 @@ def replacing(path: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def replacing_in(folder: Path, last: str) -> Iterator[Path]:
-    """A folder to write to, whose files go into ``folder`` when all went well: all of them, or none.
+def replacing_alone(path: Path) -> Iterator[Path]:
+    """The same for a file that other processes may be writing, too: the second is refused.
 
-    ``last`` names the file that vouches for the others: its old one goes first, its new one comes last.
+    Once it is in place, a power cut takes away neither it nor what it replaced.
     """
-    draft, old = folder / f".{last}.part", folder.exists()
+    path = path.resolve()  # a link to a file stays one
+    with (
+        _told(path, "check the folder, its permissions and its space"),
+        alone(path.with_name(f".{path.name}.part"), path) as room,
+    ):
+        yield room / path.name
+        _to_disk(room / path.name)
+        (room / path.name).replace(path)
+
+
+@contextmanager
+def replacing_in(folder: Path, last: str, earlier: Earlier = nothing) -> Iterator[Path]:
+    """A folder to write to, whose files go into ``folder`` when all went well, and none of them before.
+
+    ``last`` names the file that vouches for the others: its old one goes first, its new one comes last, so
+    that files of two runs stand side by side only where it is missing. ``earlier`` names, as seen from
+    ``folder``, files of earlier runs: they go where no new one takes their place. Any other file stays.
+    """
+    told = partial(_told, folder, "name a folder, and check its permissions and its space")
+    old = folder.exists()
     try:
-        shutil.rmtree(draft, ignore_errors=True)  # of a run that was cut off
-        draft.mkdir(parents=True)
-        yield draft
-        (folder / last).unlink(missing_ok=True)
-        for path in sorted(draft.iterdir(), key=lambda path: (path.name == last, path.name)):
-            path.replace(folder / path.name)
-    except OSError as error:
-        raise UserError(
-            f"{folder} cannot be written; name a folder, and check its permissions and its space."
-        ) from error
+        with ExitStack() as stack:
+            with told():
+                draft = stack.enter_context(alone(folder / f".{last}.part", folder))
+            yield draft
+            with told(), undisturbed():
+                _place(draft, folder, last, earlier)
     finally:
-        shutil.rmtree(draft, ignore_errors=True)
-        if not old and folder.is_dir() and not any(folder.iterdir()):
-            folder.rmdir()
+        if not old:
+            with suppress(OSError):  # there is something in it now
+                folder.rmdir()
+
+
+def _place(draft: Path, folder: Path, last: str, earlier: Earlier) -> None:
+    new = sorted(_names(draft), key=lambda name: (name == last, name))
+    if taken := [name for name in new if (folder / name).is_dir()]:  # found while all is as it was
+        raise UserError(f"{folder / taken[0]} is a folder, where a file of that name must go; move it away.")
+    stale = set(earlier(folder)).difference(new)
+    (folder / last).unlink(missing_ok=True)
+    for name in stale:
+        (folder / name).unlink()
+    for name in new:
+        (folder / name).parent.mkdir(exist_ok=True)
+        (draft / name).replace(folder / name)
+
+
+@contextmanager
+def _told(what: Path, check: str) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise UserError(f"{what} cannot be written ({error.strerror}); {check}.") from error
+
+
+def _to_disk(path: Path) -> None:
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def _names(folder: Path) -> list[str]:
+    """Files below the folder as seen from there."""
+    return [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
+
+
+def digests(folder: Path) -> dict[str, str]:
+    """The SHA-256 of every file below the folder, by its name as seen from there."""
+    return {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in sorted(_names(folder))}
 
 
 def write_tables(connection: Connection, folder: Path) -> None:
@@ -80,6 +142,16 @@ def write_text(path: Path, text: str) -> None:
         draft.write_text(text, encoding="utf-8", newline="\n")
 
 
-def write_run(path: Path, facts: dict[str, Any]) -> None:
-    """``run.json``: what was audited, with what. No time of day: the same run gives the same bytes."""
-    write_text(path, json.dumps(facts, indent=2, ensure_ascii=False) + "\n")
+def write_file(path: Path, text: str) -> None:
+    """A text file that stands alone, UTF-8, LF."""
+    with replacing_alone(path) as draft:
+        draft.write_text(text, encoding="utf-8", newline="\n")
+
+
+def write_run(path: Path, facts: Mapping[str, Any]) -> None:
+    """``run.json``: what was audited, with what, and the sums of the files that stand beside it by now.
+
+    No time of day: the same run gives the same bytes.
+    """
+    whole = {**facts, "results": digests(path.parent)}
+    write_text(path, json.dumps(whole, indent=2, ensure_ascii=False) + "\n")

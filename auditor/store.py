@@ -4,7 +4,7 @@ import os
 import re
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +13,8 @@ import polars as pl
 
 from auditor.errors import UserError
 from auditor.resources import query
+from auditor.stopping import undisturbed
+from auditor.workplace import alone
 
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
@@ -135,28 +137,52 @@ def copy_store(connection: Connection, path: Path) -> None:
         run_script(copy, query("tidy.sql"))
 
 
+def settle(connection: Connection) -> None:
+    """Brings all that the store holds into its file.
+
+    Closing it does so too, but keeps silent where the disk is full and half of the file is not there.
+    """
+    connection.execute("CHECKPOINT")
+
+
 @contextmanager
-def replacing_store(store_file: Path | None, scratch: Path) -> Iterator[Path]:
-    """A path for a new store, which takes the place of ``store_file`` when all went well (None: it goes)."""
+def replacing_store(store_file: Path | None) -> Iterator[Path]:
+    """A path for a new store, which takes the place of ``store_file`` when all went well (None: it goes).
+
+    It must be settled and closed by then. Raises UserError where ``store_file`` cannot be written, or another
+    process is at it.
+    """
     if store_file is None:
-        yield scratch / "audit.duckdb"
+        with tempfile.TemporaryDirectory(prefix="auditor-") as folder:
+            yield Path(folder) / "audit.duckdb"
         return
-    if not store_file.parent.is_dir():
-        raise UserError(f"{store_file.parent} is not a folder; make it, or name another file for the store.")
-    draft = store_file.with_name(f".{store_file.name}.part")
-    draft.unlink(missing_ok=True)
-    try:
-        yield draft
-        _replace(draft, store_file)
-    finally:
-        for left in (draft, draft.with_name(f"{draft.name}.wal")):
-            left.unlink(missing_ok=True)
+    store_file = store_file.resolve()  # a link to a store stays one
+    _check_writable(store_file)
+    with ExitStack() as stack:
+        with _told(store_file):
+            room = stack.enter_context(alone(store_file.with_name(f".{store_file.name}.part"), store_file))
+        yield room / "audit.duckdb"
+        with _told(store_file), undisturbed():
+            (room / "audit.duckdb").replace(store_file)
+            # A log that a broken session left beside the earlier store must not be played into the new one.
+            log_of(store_file).unlink(missing_ok=True)
 
 
-def _replace(draft: Path, store_file: Path) -> None:
+@contextmanager
+def _told(store_file: Path) -> Iterator[None]:
     try:
-        draft.replace(store_file)
-        # A log that a broken session left beside the earlier store must not be played into the new one.
-        store_file.with_name(f"{store_file.name}.wal").unlink(missing_ok=True)
+        yield
     except OSError as error:
         raise UserError(f"{store_file} cannot be written ({error.strerror}); check the folder.") from error
+
+
+def _check_writable(store_file: Path) -> None:
+    if not store_file.parent.is_dir():
+        raise UserError(f"{store_file.parent} is not a folder; make it, or name another file for the store.")
+    if store_file.exists() and not os.access(store_file, os.W_OK):
+        raise UserError(f"{store_file} is read-only; make it writable, or name another file for the store.")
+
+
+def log_of(store_file: Path) -> Path:
+    """Where the engine keeps what a session changed, until it is brought into the store's own file."""
+    return store_file.with_name(f"{store_file.name}.wal")

@@ -1,8 +1,9 @@
 """Runs the year: ``queries/year`` in batches of sites, so that memory does not grow with the fleet."""
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -92,26 +93,31 @@ def _run(connection: Connection, sites: str, work: Work, advance: Callable[[int]
     each in a session with temporary tables of its own. They are published one by one and in order: the store
     must not depend on who was first.
     """
-    for session, part in _computed(connection, _parts(connection, sites, work.batch), work):
-        run_script(session, work.fetch if part.known else work.publish)
-        session.close()
-        advance(part.last - part.first + 1)
+    parts = _parts(connection, sites, work.batch)
+    with closing(_computed(connection, parts, work)) as computed:  # also where it breaks off: nobody works on
+        for session, part in computed:
+            run_script(session, work.fetch if part.known else work.publish)
+            session.close()
+            advance(part.last - part.first + 1)
 
 
 def _computed(
     connection: Connection, parts: Iterable[_Part], work: Work
-) -> Iterator[tuple[Connection, _Part]]:
+) -> Generator[tuple[Connection, _Part]]:
     """Sessions in which a part is ready, in the order of the sites; few are under way at a time."""
     under_way: deque[tuple[Future[Connection], _Part]] = deque()
     with ThreadPoolExecutor(work.engine.threads) as pool:
-        for part in parts:
-            job = _begin if part.known else work.job
-            under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
-            if len(under_way) > work.engine.threads:
-                done, ready = under_way.popleft()
+        try:
+            for part in parts:
+                job = _begin if part.known else work.job
+                under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
+                if len(under_way) > work.engine.threads:
+                    done, ready = under_way.popleft()
+                    yield done.result(), ready
+            for done, ready in under_way:
                 yield done.result(), ready
-        for done, ready in under_way:
-            yield done.result(), ready
+        finally:
+            pool.shutdown(cancel_futures=True)
 
 
 def compute(session: Connection, first: int, last: int) -> Connection:

@@ -69,7 +69,7 @@ def test_the_wheel_says_what_it_is_and_brings_its_command_and_licence(wheel: Pat
     said = Parser().parsestr(archive.read(f"{facts}/METADATA").decode())
     assert (said["Name"], said["Version"]) == ("fleet-schedule-auditor", __version__)
     assert said["License-Expression"] == "Apache-2.0"
-    assert "auditor = auditor.cli:main" in archive.read(f"{facts}/entry_points.txt").decode()
+    assert "auditor = auditor.__main__:main" in archive.read(f"{facts}/entry_points.txt").decode()
     assert archive.read(f"{facts}/licenses/LICENSE") == (ROOT / "LICENSE").read_bytes()
 
 

@@ -106,7 +106,7 @@ def test_a_portfolio_that_cannot_be_audited_is_refused(
         (["run", "p", "--out", "o", "--fail-on", "worst"], "'worst' is not one of 'critical', 'high'"),
         (["run", "p", "--out", "o", "--stroe", "s"], "--store"),
         (["run", "p", "--out", "file"], "auditor: file is a file and no folder; name another."),
-        (["run", "p", "--out", "file/o"], "file/o: Not a directory; check the path"),
+        (["run", "p", "--out", "file/o"], "file/o cannot be written (Not a directory); name a folder"),
         (["run", "p", "--out", "p"], "p holds the portfolio, whose tables the results would replace"),
         (["run", "p", "--out", "p/../p/"], "holds the portfolio"),
         (["run", "p", "--out", "o", "--store", "p"], "'p' is a directory"),

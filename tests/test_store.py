@@ -213,7 +213,7 @@ def test_a_store_of_a_newer_version_is_refused(source: Path, tmp_path: Path) -> 
 def test_a_run_that_fails_leaves_the_old_store_and_no_draft(tmp_path: Path) -> None:
     path = tmp_path / "audit.duckdb"
     path.write_bytes(b"the old store")
-    with pytest.raises(RuntimeError), replacing_store(path, tmp_path) as draft:
+    with pytest.raises(RuntimeError), replacing_store(path) as draft:
         open_store(draft).close()
         draft.with_name(f"{draft.name}.wal").write_bytes(b"half a log")
         raise RuntimeError
@@ -235,8 +235,15 @@ def test_a_new_store_takes_the_old_ones_place_with_nothing_of_it_left(tmp_path: 
     path = tmp_path / "audit.duckdb"
     path.write_bytes(b"old")
     path.with_name("audit.duckdb.wal").write_bytes(b"a log of the old one")
-    path.with_name(".audit.duckdb.part").write_bytes(b"of a run that was killed")
-    with replacing_store(path, tmp_path) as draft:
+    left = path.with_name(".audit.duckdb.part")
+    left.write_bytes(b"of an older program that was killed")
+    with replacing_store(path) as draft:
+        open_store(draft).close()
+    left.mkdir()
+    (left / "room").mkdir()
+    (left / "room" / "audit.duckdb").write_bytes(b"of a run that was killed")
+    with replacing_store(path) as draft:
+        assert not draft.exists()
         open_store(draft).close()
     assert [entry.name for entry in tmp_path.iterdir()] == ["audit.duckdb"]
     assert ask(path, "SELECT count(*) FROM findings") == [(0,)]
@@ -244,21 +251,34 @@ def test_a_new_store_takes_the_old_ones_place_with_nothing_of_it_left(tmp_path: 
 
 def test_a_store_in_a_folder_that_is_not_there_is_refused_before_any_work(tmp_path: Path) -> None:
     refused = pytest.raises(UserError, match="gone is not a folder; make it")
-    with refused, replacing_store(tmp_path / "gone" / "audit.duckdb", tmp_path):
+    with refused, replacing_store(tmp_path / "gone" / "audit.duckdb"):
         pytest.fail("the work began")
 
 
 def test_a_store_that_cannot_take_its_place_is_said(tmp_path: Path) -> None:
     (tmp_path / "audit.duckdb").mkdir()
     refused = pytest.raises(UserError, match=r"audit\.duckdb cannot be written")
-    with refused, replacing_store(tmp_path / "audit.duckdb", tmp_path) as draft:
+    with refused, replacing_store(tmp_path / "audit.duckdb") as draft:
         draft.write_bytes(b"new")
 
 
-def test_without_a_store_file_the_store_lives_in_the_scratch_folder(tmp_path: Path) -> None:
-    with replacing_store(None, tmp_path) as path:
-        assert path.parent == tmp_path
+def test_without_a_store_file_the_store_lives_among_the_temporary_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    with replacing_store(None) as path:
+        assert path.is_relative_to(tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_link_to_a_store_stays_one(tmp_path: Path) -> None:
+    (tmp_path / "far").mkdir()
+    store, link = tmp_path / "far" / "audit.duckdb", tmp_path / "audit.duckdb"
+    store.write_bytes(b"old")
+    link.symlink_to(store)
+    with replacing_store(link) as draft:
+        draft.write_bytes(b"new")
+    assert (link.is_symlink(), store.read_bytes()) == (True, b"new")
 
 
 # Loading ---------------------------------------------------------------------------------------------------

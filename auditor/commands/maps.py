@@ -8,7 +8,7 @@ import click
 
 from auditor.commands.options import start_date
 from auditor.mapping import draft, preview
-from auditor.results import write_text
+from auditor.results import write_file
 
 _FILES = click.Path(path_type=Path)
 
@@ -25,7 +25,7 @@ def draft_map(files: tuple[Path, ...], out: Path | None, only: str) -> None:
     if out is None:
         click.echo(text, nl=False)
         return
-    write_text(out, text)
+    write_file(out, text)
     click.echo(f"Draft: {out}. Answer its questions, then see: auditor check {out}")
 
 

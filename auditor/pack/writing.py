@@ -1,6 +1,5 @@
 """A pack as files: pages, facts, a matrix of several sites, their sums; same store, same bytes."""
 
-import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +15,7 @@ from auditor.pack.views import Page, matrix_page, site_page
 from auditor.report.links import PATTERN, page_name
 from auditor.report.rows import Row
 from auditor.resources import resource
-from auditor.results import replacing_in, write_text
+from auditor.results import digests, replacing, replacing_in, write_text
 from auditor.store import Connection
 from auditor.zones import tzdb_version
 
@@ -47,9 +46,8 @@ def write_packs(connection: Connection, asked: Asked, out: Path) -> list[Row]:
     found = evidence(connection, asked.sites, asked.edition, asked.codes)
     versions = {"name": "auditor", "version": __version__, "tzdb": tzdb_version()}
     sites = list(site_facts(connection, found, asked.codes, asked.edition, versions))
-    with replacing_in(out, SUMS) as draft:
+    with replacing_in(out, SUMS, _earlier) as draft:
         _write(connection, sites, asked.paper, draft)
-        _clear(out, {path.name for path in draft.iterdir()})
     return sites
 
 
@@ -71,7 +69,8 @@ def _write_site(connection: Connection, facts: Row, paper: Paper | None, out: Pa
 def _write_page(path: Path, page: Page, paper: Paper | None, turned: bool = False) -> None:
     write_text(path, page.screen)
     if paper:
-        path.with_suffix(".pdf").write_bytes(printed(page.print, paper, turned))
+        with replacing(path.with_suffix(".pdf")) as draft:
+            draft.write_bytes(printed(page.print, paper, turned))
 
 
 def facts_text(facts: Row) -> str:
@@ -89,16 +88,18 @@ def _spelled(value: object, name: str) -> object:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _clear(out: Path, kept: set[str]) -> None:
-    """Takes away what an earlier pack left about sites that are not in this one: it would be believed."""
+def _earlier(out: Path) -> list[str]:
+    """What an earlier pack left: about sites that are not in this one it would be believed."""
     ours = {MATRIX, str(Path(MATRIX).with_suffix(".pdf"))}
-    for path in out.iterdir():
-        page = PATTERN.fullmatch(path.with_suffix(".html").name) and path.suffix in (".html", ".json", ".pdf")
-        if path.name not in kept and (page or path.name in ours):
-            path.unlink()
+    return [path.name for path in out.iterdir() if path.name in ours or _is_page(path)]
+
+
+def _is_page(path: Path) -> bool:
+    return path.suffix in (".html", ".json", ".pdf") and bool(
+        PATTERN.fullmatch(path.with_suffix(".html").name)
+    )
 
 
 def _write_sums(out: Path) -> None:
     """A line a file, as sha256sum writes and checks them."""
-    digests = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in out.iterdir()}
-    write_text(out / SUMS, "".join(f"{digests[name]}  {name}\n" for name in sorted(digests)))
+    write_text(out / SUMS, "".join(f"{digest}  {name}\n" for name, digest in digests(out).items()))

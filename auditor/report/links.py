@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+from pathlib import Path
 
 from auditor.report.rows import Row
 from auditor.wording import short
@@ -18,6 +19,11 @@ def page_name(site_id: str) -> str:
     """
     plain = re.sub(r"[^A-Za-z0-9]+", "-", site_id).strip("-")[:40]
     return f"{plain}-{hashlib.sha256(site_id.encode()).hexdigest()[:8]}.html"
+
+
+def pages_in(out: Path) -> list[str]:
+    """Pages that an earlier run left in ``out``: where their sites have none now, they would be believed."""
+    return [f"{FOLDER}/{path.name}" for path in (out / FOLDER).glob("*.html") if PATTERN.fullmatch(path.name)]
 
 
 class Places:

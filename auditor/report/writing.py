@@ -8,7 +8,7 @@ from auditor.model import Rule, Settings
 from auditor.report.assets import assets
 from auditor.report.drawn import with_pictures
 from auditor.report.front import front_view
-from auditor.report.links import FOLDER, PATTERN, Places, page_name
+from auditor.report.links import FOLDER, Places, page_name
 from auditor.report.page import templates
 from auditor.report.rows import Row
 from auditor.report.sites import site_views
@@ -47,16 +47,5 @@ def _write_sites(folder: Path, sites: Iterable[Row], front: Row) -> None:
     folder.mkdir(exist_ok=True)
     page = templates(front["settings"].currency).get_template("site/page.html.j2")
     shared = front | assets(["report.css", "visits.css", "picture.css", "site/site.css"], ["picture.js"])
-    written = set()
     for site in sites:
-        name = page_name(site["site_id"])
-        write_text(folder / name, page.render(shared | {"site": site}))
-        written.add(name)
-    _clear(folder, written)
-
-
-def _clear(folder: Path, kept: set[str]) -> None:
-    """Takes away pages of an earlier run whose sites have none now: they would be found, and believed."""
-    for path in folder.iterdir():
-        if path.name not in kept and PATTERN.fullmatch(path.name):
-            path.unlink()
+        write_text(folder / page_name(site["site_id"]), page.render(shared | {"site": site}))

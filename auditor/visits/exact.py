@@ -107,6 +107,7 @@ class _Model:
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = _SEED
         solver.parameters.max_deterministic_time = effort
+        solver.parameters.catch_sigint_signal = False  # else Ctrl-C would give a worse plan, and no end
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             return None, False

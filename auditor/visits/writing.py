@@ -8,7 +8,7 @@ import polars as pl
 from auditor.report import write_cards
 from auditor.report.rows import Row
 from auditor.resources import query
-from auditor.results import write_csv
+from auditor.results import replacing_in, write_csv
 from auditor.store import Connection, load
 from auditor.visits.planning import CrewDay, Plan, Stop
 from auditor.visits.telling import (
@@ -23,6 +23,7 @@ from auditor.visits.telling import (
     to_bring,
 )
 
+CARDS = "visits.html"
 _STOPS = {
     "day": pl.Int64,
     "date": pl.Date,
@@ -44,14 +45,14 @@ _REASONS = {
 
 
 def write_plan(connection: Connection, plan: Plan, folder: Path) -> None:
-    """visits.csv, desk.csv, unplanned.csv and visits.html; same store and same crews, same bytes."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """visits.csv, desk.csv, unplanned.csv and visits.html, all or none; same store and crews, same bytes."""
     stops = [_stop_row(day, stop) for day, stop in plan.stops]
     load(connection, "plan_stops", pl.DataFrame(stops, _STOPS))
     load(connection, "plan_unplanned", pl.DataFrame(_unplanned_rows(plan), _UNPLANNED))
-    for name in ("visits", "desk", "unplanned"):
-        write_csv(connection, folder / f"{name}.csv", query(f"visits/{name}.sql"))
-    write_cards(connection, folder / "visits.html", _view(plan))
+    with replacing_in(folder, CARDS) as draft:
+        for name in ("visits", "desk", "unplanned"):
+            write_csv(connection, draft / f"{name}.csv", query(f"visits/{name}.sql"))
+        write_cards(connection, draft / CARDS, _view(plan))
 
 
 def _unplanned_rows(plan: Plan) -> list[Row]:
