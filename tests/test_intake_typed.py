@@ -262,7 +262,7 @@ def test_a_needed_sheet_that_is_absent_stops_the_run(tmp_path: Path, name: str) 
 
 
 def test_an_empty_sheet_and_two_sheets_of_one_table_stop_the_run(tmp_path: Path) -> None:
-    with pytest.raises(UserError, match=r"book\.xlsx: sheet hours is empty"):
+    with pytest.raises(UserError, match=r"^book\.xlsx:hours is empty"):
         read_portfolio(write_workbook(tmp_path / "book.xlsx", small() | {"hours": []}))
     with pytest.raises(UserError, match='sheets "sites" and "Sites " both hold sites'):
         read_portfolio(write_workbook(tmp_path / "book.xlsx", small() | {"Sites ": small()["sites"]}))

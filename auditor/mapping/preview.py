@@ -42,7 +42,8 @@ def preview(paths: Iterable[Path], folder: Path | None = None) -> Preview:
         faults = judge_cells(tables, zone_names())
         accounts = counts(tables, faults)
         shown.rejected += sum(account["rejected"] for account in accounts)
-        shown.lines += [*_faults(faults), "Rows by file:", *files_text(accounts), ""]
+        notices = [f"Note: {said}" for one in applied for said in one.sheet.notices]
+        shown.lines += [*_faults(faults), *notices, "Rows by file:", *files_text(accounts), ""]
     return shown
 
 

@@ -1,0 +1,166 @@
+"""What one sheet of an .xlsx workbook says beside the values of its cells."""
+
+from dataclasses import dataclass, field
+from functools import cache
+
+from auditor.intake.books.formats import Look
+from auditor.intake.books.markup import Attributes, Markup
+from auditor.model import ERROR, FORMULA
+
+Place = tuple[int, int]  # row as the spreadsheet counts it, column from 0
+_UNSURE = 1e15  # from here on a number of a spreadsheet has lost its last digits
+_TRUE = ("1", "true")
+
+
+@dataclass(frozen=True)
+class Area:
+    """Merged cells: first and last row, first and last column."""
+
+    top: int
+    bottom: int
+    left: int
+    right: int
+
+
+@dataclass
+class Marks:
+    """``texts`` stand for cells that hold an error, or a formula without a result; ``looks`` are how numbers
+    are shown where that matters. ``formulas``, ``unworked`` (no result) and ``long_numbers`` are places."""
+
+    hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: set[int] = field(default_factory=set)
+    merged: list[Area] = field(default_factory=list)
+    texts: dict[Place, str] = field(default_factory=dict)
+    looks: dict[Place, Look] = field(default_factory=dict)
+    formulas: list[Place] = field(default_factory=list)
+    unworked: list[Place] = field(default_factory=list)
+    long_numbers: list[Place] = field(default_factory=list)
+
+
+def marks_of(markup: Markup, sheet: str) -> Marks:
+    """The marks of one sheet. Raises MarkupError where it cannot be read."""
+    reader = _Reader(markup.looks)
+    markup.read_sheet(sheet, reader.start, reader.text)
+    reader.finish()
+    return reader.marks
+
+
+def letters(column: int) -> str:
+    """What a spreadsheet calls a column, counted from 0: A, B, ... Z, AA."""
+    rest, last = divmod(column, 26)
+    return (letters(rest - 1) if rest else "") + chr(ord("A") + last)
+
+
+@cache
+def _column(name: str) -> int:
+    number = 0
+    for letter in name.upper():
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number - 1
+
+
+def _place(name: str) -> Place:
+    column = name.rstrip("0123456789")
+    return int(name[len(column) :]), _column(column)
+
+
+class _Tags(dict[str, str]):
+    """Names of elements without their prefix, each worked out once."""
+
+    def __missing__(self, name: str) -> str:
+        self[name] = name.rpartition(":")[2]
+        return self[name]
+
+
+class _Reader:
+    """Follows the elements of a sheet; a cell is judged when the next element begins that is none of its own.
+
+    Cells of shared text, nearly all that there are, cost two calls. A row or cell without a place is the
+    next one.
+    """
+
+    def __init__(self, looks: list[Look | None]) -> None:
+        self.marks = Marks()
+        self._looks = looks
+        self._tags = _Tags()
+        self._at: Place = (0, -1)  # of the last row or cell that did not say its place, and ...
+        self._named: str | None = (
+            None  # ... that of the last cell that did since then: looked up when it matters
+        )
+        self._cell: Attributes | None = None
+        self._said: dict[str, str] = {}  # of the cell: value ("v") and formula ("f")
+        self._inside = ""
+
+    def start(self, name: str, attributes: Attributes) -> None:
+        tag = self._tags[name]
+        if tag == "c":
+            self.finish()
+            self._start_cell(attributes)
+        elif tag == "v" or tag == "f":
+            if self._cell is not None:
+                self._inside = tag
+                self._said[tag] = ""
+        else:
+            self._start_other(tag, attributes)
+
+    def text(self, text: str) -> None:
+        if self._inside:
+            self._said[self._inside] += text
+
+    def _start_cell(self, attributes: Attributes) -> None:
+        self._inside = ""
+        named = attributes.get("r")
+        if named is None:
+            row, column = self._place()
+            self._at = row, column + 1
+        self._named = named
+        if attributes.get("t") != "s":
+            self._cell, self._said = attributes, {}
+
+    def _place(self) -> Place:
+        return self._at if self._named is None else _place(self._named)
+
+    def _start_other(self, tag: str, attributes: Attributes) -> None:
+        self._inside = ""
+        if tag == "row":
+            self.finish()
+            self._at, self._named = (int(attributes.get("r", self._at[0] + 1)), -1), None
+            if attributes.get("hidden") in _TRUE:
+                self.marks.hidden_rows.add(self._at[0])
+        elif tag == "col" and attributes.get("hidden") in _TRUE:
+            self.marks.hidden_columns |= set(range(int(attributes["min"]) - 1, int(attributes["max"])))
+        elif tag == "mergeCell":
+            self._merge(attributes["ref"])
+
+    def _merge(self, named: str) -> None:
+        first, _, last = named.partition(":")
+        (top, left), (bottom, right) = _place(first), _place(last or first)
+        self.marks.merged.append(Area(top, bottom, left, right))
+
+    def finish(self) -> None:
+        """Judges the cell that is open, if one is."""
+        if self._cell is None:
+            return
+        cell, self._cell = self._cell, None
+        self._at, self._named = self._place(), None
+        kind, value = cell.get("t", "n"), self._said.get("v")
+        if "f" in self._said:
+            self._formula(kind, value)
+        if kind == "e":
+            self.marks.texts[self._at] = ERROR + (value or "").strip().lstrip("#")
+        elif kind == "n" and value and value.strip():
+            self._number(cell, value)
+
+    def _formula(self, kind: str, value: str | None) -> None:
+        """An empty text is a result, too; so is none at all, where a text was said to come."""
+        self.marks.formulas.append(self._at)
+        if not (value or "").strip() and not (kind == "str" and value is not None):
+            self.marks.unworked.append(self._at)
+            self.marks.texts[self._at] = f"{FORMULA}{self._said['f'].strip()}"
+
+    def _number(self, cell: Attributes, value: str) -> None:
+        look = self._looks[int(cell.get("s", 0))] if self._looks else None
+        if look:
+            self.marks.looks[self._at] = look
+        if abs(float(value)) >= _UNSURE:
+            self.marks.long_numbers.append(self._at)

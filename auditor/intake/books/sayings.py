@@ -1,0 +1,69 @@
+"""What is to be said of a sheet whose cells may mislead whoever looks at it, or whoever reads it."""
+
+from collections.abc import Iterable, Iterator
+
+import polars as pl
+
+from auditor.intake.books.marks import Marks, Place, letters
+from auditor.wording import counted
+
+_SHOWN = 3  # places or stretches that a sentence names
+_SAVE = "open the workbook in a spreadsheet program, save it, and run again"
+
+
+def sayings(frame: pl.DataFrame, marks: Marks, leaves_formulas: bool) -> Iterator[str]:
+    """Sentences without the sheet's name before them. ``frame`` has its columns by number, and all rows.
+
+    ``leaves_formulas``: whoever wrote the workbook did not work its formulas out.
+    """
+    yield from _hidden(frame, marks)
+    if marks.unworked:
+        many = counted(len(marks.unworked), "formula has", "formulas have")
+        yield f"{many} no stored result ({_places(marks.unworked)}); {_SAVE}."
+    if leaves_formulas and len(marks.formulas) > len(marks.unworked):
+        where = _places(place for place in marks.formulas if place not in set(marks.unworked))
+        yield (
+            f"formulas ({where}) were left to a spreadsheet program to work out; what is stored as their "
+            f"result may be wrong; {_SAVE}."
+        )
+    if marks.long_numbers:
+        yield (
+            f"numbers of more than 15 digits ({_places(marks.long_numbers)}) have lost their last ones; if "
+            "they are ids, give the cells text format and enter them again."
+        )
+
+
+def _hidden(frame: pl.DataFrame, marks: Marks) -> Iterator[str]:
+    """Only rows and columns that hold something."""
+    filled = frame.select(pl.any_horizontal(pl.all().str.strip_chars() != "")).to_series()
+    rows = [row for row in sorted(marks.hidden_rows) if row <= len(filled) and filled[row - 1]]
+    columns = [
+        column
+        for column in sorted(marks.hidden_columns)
+        if str(column) in frame.columns and frame[str(column)].drop_nulls().len()
+    ]
+    for noun, names in (("row", _stretches(rows)), ("column", [letters(column) for column in columns])):
+        if names:
+            many = counted(
+                len(rows if noun == "row" else columns), f"hidden {noun} was", f"hidden {noun}s were"
+            )
+            yield f"{many} read like the others ({_few(names)}); delete what is not meant."
+
+
+def _stretches(numbers: list[int]) -> list[str]:
+    """Numbers that follow each other as one: 3, 5 to 9."""
+    firsts = [number for number in numbers if number - 1 not in set(numbers)]
+    lasts = [number for number in numbers if number + 1 not in set(numbers)]
+    return [
+        f"{first} to {last}" if first < last else str(first)
+        for first, last in zip(firsts, lasts, strict=True)
+    ]
+
+
+def _places(places: Iterable[Place]) -> str:
+    return _few([f"{letters(column)}{row}" for row, column in places])
+
+
+def _few(names: list[str]) -> str:
+    rest = len(names) - _SHOWN
+    return ", ".join(names[:_SHOWN]) + (f" and {rest} more" if rest > 0 else "")
