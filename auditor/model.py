@@ -22,7 +22,7 @@ TABLE_NAMES = (
 NEEDED_TABLES = ("sites", "controllers", "circuits", "events")
 # How a cell begins that stands for an error of a spreadsheet, or for a formula whose result nobody stored.
 ERROR, FORMULA = "(error) #", "(formula) ="
-EXAMPLE, GUIDE = "EXAMPLE-", "Guide"  # how ids of the template's examples begin; its sheet that explains
+EXAMPLE, GUIDE = "EXAMPLE", "Guide"  # how ids of the template's examples begin; its sheet that explains
 SEVERITIES = ("critical", "high", "medium", "low")
 PEOPLE = ("site staff", "qualified electrician")  # who may do it where a desk cannot, or must not alone
 SUBJECT_KINDS = ("site", "controller", "circuit", "sensor", "step")

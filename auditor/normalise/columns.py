@@ -21,6 +21,8 @@ _WRITTEN: dict[v.Parser, str] = {  # what a cell may hold, by how it is read
     v.minutes_to_seconds: f"{v.MINUTES.low:.10g} to {v.MINUTES.high:.10g}",
 }
 
+_NO_LIMIT = 1e6  # only what was mistyped lies above
+
 
 @dataclass(frozen=True)
 class Column:
@@ -58,5 +60,6 @@ class Column:
         if isinstance(self.parse, v.Choice):
             return ", ".join(self.parse.words)
         if isinstance(self.parse, v.Number):
-            return f"{self.parse.low:.10g} to {self.parse.high:.10g}"
-        return _WRITTEN[self.parse]
+            high = f"to {self.parse.high:.10g}" if self.parse.high < _NO_LIMIT else "or more"
+            return f"{self.parse.low:.10g} {high}"
+        return ", ".join((*self.suggested, "or another" if self.suggested else _WRITTEN[self.parse]))

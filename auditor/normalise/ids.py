@@ -125,9 +125,9 @@ def _doubted(place: _Place, doubts: dict[str, str], places: list[_Place]) -> str
     cell, where, many = _first(place, doubts)
     other = next(found for found in places if doubts[cell] in found.rows)
     return (
-        f'{where} looks like "{doubts[cell]}" of {other.file} after a spreadsheet took it for a number ({many}). '
-        "Nothing was changed, and they count as two ids: give the column text format and enter its ids "
-        "again, or take them from the export itself."
+        f'{where} looks like "{doubts[cell]}" of {other.file} after a spreadsheet took it for a number '
+        f"({many}). Nothing was changed, and they count as two ids: give the column text format and enter "
+        "its ids again, or take them from the export itself."
     )
 
 

@@ -68,7 +68,12 @@ SPECS: dict[str, tuple[Column, ...]] = {
         ),
         Column("timezone", "IANA name such as Europe/Oslo; blank: looked up from the coordinates"),
         Column("energy_code", "code edition; blank: that of portfolio.toml", suggested=CODE_EDITIONS),
-        _amount("rate_per_kwh", "what a kWh costs; blank: the rate of portfolio.toml", "per kWh", most=1e6),
+        _amount(
+            "rate_per_kwh",
+            "what energy costs, in the portfolio's currency; blank: the rate of portfolio.toml",
+            "per kWh",
+            most=1e6,
+        ),
     ),
     "controllers": (
         _key("controller_id", "the time switch's id, unique among all"),

@@ -15,13 +15,14 @@ from auditor.errors import UserError
 from auditor.intake.archives import check_workbook
 from auditor.intake.books.formats import DAY_ZERO, DAY_ZERO_1904
 from auditor.intake.books.marks import Area, Marks, letters, marks_of
-from auditor.intake.books.markup import Markup, MarkupError
+from auditor.intake.books.markup import Markup
 from auditor.intake.books.sayings import sayings
 
 __all__ = ["Area", "Book", "SheetText", "letters"]
 
 # Of kinds whose formats nobody tells: a time of day is a part of the day zero, the next midnight is 24:00.
 _TIME_CELL, _END_OF_DAY_CELL = r"^1899-12-31 (\d\d:\d\d:\d\d)$", "1900-01-01 00:00:00"
+_MOST_CELLS = 20_000_000  # of a sheet; their reader makes room for all, and ends the program where it cannot
 _LOCKED = "EncryptedPackage".encode("utf-16-le")  # a part of the case in which a locked workbook lies
 
 
@@ -52,7 +53,7 @@ class Book:
         try:
             self._reader = fastexcel.read_excel(content)
             self._markup = Markup(content) if Markup.is_in(content) else None
-        except (fastexcel.FastExcelError, MarkupError) as error:
+        except (fastexcel.FastExcelError, ValueError) as error:
             if _LOCKED in content or "password" in str(error).lower():
                 raise UserError(
                     f"{name} is locked with a password; open it and save a copy without one."
@@ -67,9 +68,11 @@ class Book:
     def sheet(self, name: str) -> SheetText:
         """The text of one sheet, and what is to be said of it."""
         try:
-            frame, visible = self._values(name)
             marks = marks_of(self._markup, name) if self._markup else Marks()
-        except (fastexcel.FastExcelError, pl.exceptions.PolarsError, MarkupError) as error:
+            if marks.cells > _MOST_CELLS:
+                raise UserError(_far(f"{self._name}:{name}", marks))
+            frame, visible = self._values(name)
+        except (fastexcel.FastExcelError, pl.exceptions.PolarsError, ValueError) as error:
             raise self._unreadable() from error
         frame = _as_shown(frame, marks, self._day_zero) if self._markup else _plain_times(frame)
         said = [] if visible else ["is a hidden sheet, and was read."]
@@ -90,6 +93,13 @@ class Book:
 
     def _unreadable(self) -> UserError:
         return UserError(f"{self._name} cannot be read as a workbook; save it again as .xlsx.")
+
+
+def _far(sheet: str, marks: Marks) -> str:
+    return (
+        f"{sheet} reaches to row {marks.bottom:,} and column {letters(marks.right)}, which is more than "
+        f"{_MOST_CELLS:,} cells; delete what stands far from the table, or give it in parts."
+    )
 
 
 def _plain_times(frame: pl.DataFrame) -> pl.DataFrame:

@@ -39,7 +39,7 @@ def look_of(code: str) -> Look | None:
         return _time_of_day
     if "%" in shown:
         return _percent
-    return _padded(len(shown)) if re.fullmatch("00+", shown) else None
+    return _padded(len(shown)) if re.fullmatch("0{2,30}", shown) else None
 
 
 def _elapsed(text: str, zero: date) -> str:

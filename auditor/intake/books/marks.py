@@ -9,6 +9,8 @@ from auditor.model import ERROR, FORMULA
 
 Place = tuple[int, int]  # row as the spreadsheet counts it, column from 0
 _UNSURE = 1e15  # from here on a number of a spreadsheet has lost its last digits
+_COLUMNS = 16_384  # of any sheet
+_DIGITS = "0123456789"
 _TRUE = ("1", "true")
 
 
@@ -25,7 +27,8 @@ class Area:
 @dataclass
 class Marks:
     """``texts`` stand for cells that hold an error, or a formula without a result; ``looks`` are how numbers
-    are shown where that matters. ``formulas``, ``unworked`` (no result) and ``long_numbers`` are places."""
+    are shown where that matters. ``formulas``, ``unworked`` (no result) and ``long_numbers`` are places, and
+    ``bottom`` and ``right`` the last row and column that hold something."""
 
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
@@ -35,6 +38,13 @@ class Marks:
     formulas: list[Place] = field(default_factory=list)
     unworked: list[Place] = field(default_factory=list)
     long_numbers: list[Place] = field(default_factory=list)
+    bottom: int = 0
+    right: int = 0
+
+    @property
+    def cells(self) -> int:
+        """How many there are down to the last that holds something: their reader makes room for all."""
+        return self.bottom * (self.right + 1)
 
 
 def marks_of(markup: Markup, sheet: str) -> Marks:
@@ -60,7 +70,7 @@ def _column(name: str) -> int:
 
 
 def _place(name: str) -> Place:
-    column = name.rstrip("0123456789")
+    column = name.rstrip(_DIGITS)
     return int(name[len(column) :]), _column(column)
 
 
@@ -83,10 +93,7 @@ class _Reader:
         self.marks = Marks()
         self._looks = looks
         self._tags = _Tags()
-        self._at: Place = (0, -1)  # of the last row or cell that did not say its place, and ...
-        self._named: str | None = (
-            None  # ... that of the last cell that did since then: looked up when it matters
-        )
+        self._row, self._column = 0, -1
         self._cell: Attributes | None = None
         self._said: dict[str, str] = {}  # of the cell: value ("v") and formula ("f")
         self._inside = ""
@@ -110,25 +117,27 @@ class _Reader:
     def _start_cell(self, attributes: Attributes) -> None:
         self._inside = ""
         named = attributes.get("r")
-        if named is None:
-            row, column = self._place()
-            self._at = row, column + 1
-        self._named = named
-        if attributes.get("t") != "s":
+        self._column = self._column + 1 if named is None else _column(named.rstrip(_DIGITS))
+        if attributes.get("t") == "s":
+            self._reach()
+        else:
             self._cell, self._said = attributes, {}
 
-    def _place(self) -> Place:
-        return self._at if self._named is None else _place(self._named)
+    def _reach(self) -> None:
+        if self._column > self.marks.right:
+            self.marks.right = self._column
+        self.marks.bottom = max(self.marks.bottom, self._row)
 
     def _start_other(self, tag: str, attributes: Attributes) -> None:
         self._inside = ""
         if tag == "row":
             self.finish()
-            self._at, self._named = (int(attributes.get("r", self._at[0] + 1)), -1), None
+            self._row, self._column = int(attributes.get("r", self._row + 1)), -1
             if attributes.get("hidden") in _TRUE:
-                self.marks.hidden_rows.add(self._at[0])
+                self.marks.hidden_rows.add(self._row)
         elif tag == "col" and attributes.get("hidden") in _TRUE:
-            self.marks.hidden_columns |= set(range(int(attributes["min"]) - 1, int(attributes["max"])))
+            last = min(int(attributes["max"]), _COLUMNS)
+            self.marks.hidden_columns |= set(range(int(attributes["min"]) - 1, last))
         elif tag == "mergeCell":
             self._merge(attributes["ref"])
 
@@ -142,25 +151,26 @@ class _Reader:
         if self._cell is None:
             return
         cell, self._cell = self._cell, None
-        self._at, self._named = self._place(), None
         kind, value = cell.get("t", "n"), self._said.get("v")
+        if self._said or kind == "inlineStr":
+            self._reach()
         if "f" in self._said:
             self._formula(kind, value)
         if kind == "e":
-            self.marks.texts[self._at] = ERROR + (value or "").strip().lstrip("#")
+            self.marks.texts[self._row, self._column] = ERROR + (value or "").strip().lstrip("#")
         elif kind == "n" and value and value.strip():
             self._number(cell, value)
 
     def _formula(self, kind: str, value: str | None) -> None:
         """An empty text is a result, too; so is none at all, where a text was said to come."""
-        self.marks.formulas.append(self._at)
+        self.marks.formulas.append((self._row, self._column))
         if not (value or "").strip() and not (kind == "str" and value is not None):
-            self.marks.unworked.append(self._at)
-            self.marks.texts[self._at] = f"{FORMULA}{self._said['f'].strip()}"
+            self.marks.unworked.append((self._row, self._column))
+            self.marks.texts[self._row, self._column] = f"{FORMULA}{self._said['f'].strip()}"
 
     def _number(self, cell: Attributes, value: str) -> None:
         look = self._looks[int(cell.get("s", 0))] if self._looks else None
         if look:
-            self.marks.looks[self._at] = look
+            self.marks.looks[self._row, self._column] = look
         if abs(float(value)) >= _UNSURE:
-            self.marks.long_numbers.append(self._at)
+            self.marks.long_numbers.append((self._row, self._column))

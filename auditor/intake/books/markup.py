@@ -22,7 +22,7 @@ class MarkupError(ValueError):
 
 
 class Markup:
-    """What the parts beside the sheets say. Raises MarkupError where they cannot be read.
+    """What the parts beside the sheets say. Raises ValueError (MarkupError is one) where they cannot be read.
 
     ``since_1904``: dates count from 1904. ``leaves_formulas``: whoever wrote it left formulas to the program
     that opens it. ``looks``: how each style shows a number.
@@ -94,7 +94,7 @@ def _looks(styles: list[tuple[str, Attributes]]) -> Iterator[Look | None]:
     inside = ""
     for tag, attributes in styles:
         if tag == "numFmt":
-            codes.setdefault(int(attributes["numFmtId"]), attributes["formatCode"])
+            codes.setdefault(int(attributes.get("numFmtId", 0)), attributes.get("formatCode", ""))
         elif tag != "xf":
             inside = tag
         elif inside == "cellXfs":

@@ -1,6 +1,6 @@
 """What is to be said of a sheet whose cells may mislead whoever looks at it, or whoever reads it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 import polars as pl
 
@@ -20,10 +20,11 @@ def sayings(frame: pl.DataFrame, marks: Marks, leaves_formulas: bool) -> Iterato
     if marks.unworked:
         many = counted(len(marks.unworked), "formula has", "formulas have")
         yield f"{many} no stored result ({_places(marks.unworked)}); {_SAVE}."
-    if leaves_formulas and len(marks.formulas) > len(marks.unworked):
-        where = _places(place for place in marks.formulas if place not in set(marks.unworked))
+    unworked = set(marks.unworked)
+    worked = [place for place in marks.formulas if place not in unworked]
+    if leaves_formulas and worked:
         yield (
-            f"formulas ({where}) were left to a spreadsheet program to work out; what is stored as their "
+            f"formulas ({_places(worked)}) were left to a spreadsheet program to work out; what is stored as their "
             f"result may be wrong; {_SAVE}."
         )
     if marks.long_numbers:
@@ -52,15 +53,16 @@ def _hidden(frame: pl.DataFrame, marks: Marks) -> Iterator[str]:
 
 def _stretches(numbers: list[int]) -> list[str]:
     """Numbers that follow each other as one: 3, 5 to 9."""
-    firsts = [number for number in numbers if number - 1 not in set(numbers)]
-    lasts = [number for number in numbers if number + 1 not in set(numbers)]
+    known = set(numbers)
+    firsts = [number for number in numbers if number - 1 not in known]
+    lasts = [number for number in numbers if number + 1 not in known]
     return [
         f"{first} to {last}" if first < last else str(first)
         for first, last in zip(firsts, lasts, strict=True)
     ]
 
 
-def _places(places: Iterable[Place]) -> str:
+def _places(places: list[Place]) -> str:
     return _few([f"{letters(column)}{row}" for row, column in places])
 
 
