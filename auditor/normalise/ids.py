@@ -65,7 +65,8 @@ def examples(raw: Sequence[RawTable]) -> list[str]:
     owned = [(file, ids.filter(ids.str.starts_with(EXAMPLE))) for file, ids in found]
     return [
         f"{file}: {counted(len(ids), 'site is an example', 'sites are examples')} of the template and "
-        f"counted like any other; delete every row with an id that begins with {EXAMPLE}, on all sheets."
+        f"audited like any other; delete the examples on every sheet (rows in italics, with {EXAMPLE} "
+        "in them)."
         for file, ids in owned
         if len(ids)
     ]

@@ -15,6 +15,7 @@ DAY_ZERO, DAY_ZERO_1904 = date(1899, 12, 31), date(1904, 1, 1)
 BUILT_IN = {  # ids without a code in the file, of those that matter here
     9: "0%",
     10: "0.00%",
+    16: "d-mmm",
     18: "h:mm AM/PM",
     19: "h:mm:ss AM/PM",
     20: "h:mm",
@@ -25,12 +26,13 @@ BUILT_IN = {  # ids without a code in the file, of those that matter here
 }
 # Quoted text, escaped letters, spaces of a width, fillers, and brackets that say no length of time.
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
+_LONGEST = 255  # characters of a code; no spreadsheet takes more
 _MOMENT = re.compile(r"(\d{4}-\d\d-\d\d) (\d\d):(\d\d:\d\d)(?:\.\d+)?")
 
 
 def look_of(code: str) -> Look | None:
     """How a format of this code makes a number look; None where its bare value says the same."""
-    shown = _LITERAL.sub("", code).lower().partition(";")[0].replace("am/pm", "").strip()
+    shown = _bare(code)
     if re.search(r"\[[hms]+\]", shown):
         return _elapsed
     if re.search("[yd]", shown) or shown == "general":
@@ -40,6 +42,17 @@ def look_of(code: str) -> Look | None:
     if "%" in shown:
         return _percent
     return _padded(len(shown)) if re.fullmatch("0{2,30}", shown) else None
+
+
+def hides_year(code: str) -> bool:
+    """Whether a format shows of a date its day and month alone."""
+    letters = set(_bare(code))
+    return letters >= set("dm") and letters.isdisjoint("hsy")
+
+
+def _bare(code: str) -> str:
+    """What a format says of numbers above 0, without what it writes out as it stands."""
+    return _LITERAL.sub("", code[:_LONGEST]).lower().partition(";")[0].replace("am/pm", "").strip()
 
 
 def _elapsed(text: str, zero: date) -> str:

@@ -27,8 +27,9 @@ class Area:
 @dataclass
 class Marks:
     """``texts`` stand for cells that hold an error, or a formula without a result; ``looks`` are how numbers
-    are shown where that matters. ``formulas``, ``unworked`` (no result) and ``long_numbers`` are places, and
-    ``bottom`` and ``right`` the last row and column that hold something."""
+    are shown where that matters. ``formulas``, those of them that are ``unworked``, ``yearless`` dates and
+    ``long_numbers`` are places; ``bottom`` and ``right`` are the last row and column that hold something.
+    """
 
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
@@ -37,6 +38,7 @@ class Marks:
     looks: dict[Place, Look] = field(default_factory=dict)
     formulas: list[Place] = field(default_factory=list)
     unworked: list[Place] = field(default_factory=list)
+    yearless: list[Place] = field(default_factory=list)
     long_numbers: list[Place] = field(default_factory=list)
     bottom: int = 0
     right: int = 0
@@ -49,7 +51,7 @@ class Marks:
 
 def marks_of(markup: Markup, sheet: str) -> Marks:
     """The marks of one sheet. Raises MarkupError where it cannot be read."""
-    reader = _Reader(markup.looks)
+    reader = _Reader(markup)
     markup.read_sheet(sheet, reader.start, reader.text)
     reader.finish()
     return reader.marks
@@ -89,9 +91,9 @@ class _Reader:
     next one.
     """
 
-    def __init__(self, looks: list[Look | None]) -> None:
+    def __init__(self, markup: Markup) -> None:
         self.marks = Marks()
-        self._looks = looks
+        self._looks, self._yearless = markup.looks, markup.yearless
         self._tags = _Tags()
         self._row, self._column = 0, -1
         self._cell: Attributes | None = None
@@ -169,8 +171,11 @@ class _Reader:
             self.marks.texts[self._row, self._column] = f"{FORMULA}{self._said['f'].strip()}"
 
     def _number(self, cell: Attributes, value: str) -> None:
-        look = self._looks[int(cell.get("s", 0))] if self._looks else None
+        style = int(cell.get("s", 0))
+        look = self._looks[style] if self._looks else None
         if look:
             self.marks.looks[self._row, self._column] = look
+        elif self._yearless and self._yearless[style]:
+            self.marks.yearless.append((self._row, self._column))
         if abs(float(value)) >= _UNSURE:
             self.marks.long_numbers.append((self._row, self._column))

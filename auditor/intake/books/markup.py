@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from posixpath import join, normpath
 from xml.parsers import expat
 
-from auditor.intake.books.formats import BUILT_IN, Look, look_of
+from auditor.intake.books.formats import BUILT_IN, hides_year, look_of
 
 _WORKBOOK = "xl/workbook.xml"
 _TRUE = ("1", "true")
@@ -25,7 +25,7 @@ class Markup:
     """What the parts beside the sheets say. Raises ValueError (MarkupError is one) where they cannot be read.
 
     ``since_1904``: dates count from 1904. ``leaves_formulas``: whoever wrote it left formulas to the program
-    that opens it. ``looks``: how each style shows a number.
+    that opens it. ``looks``: how each style shows a number; ``yearless``: whether it leaves out years.
     """
 
     def __init__(self, content: bytes) -> None:
@@ -35,7 +35,9 @@ class Markup:
         self.since_1904 = settings.get("workbookPr", {}).get("date1904") in _TRUE
         self.leaves_formulas = settings.get("calcPr", {}).get("fullCalcOnLoad") in _TRUE
         styles = self._elements("xl/styles.xml", "numFmt", "cellStyleXfs", "cellXfs", "xf")
-        self.looks = list(_looks(styles))
+        codes = list(_codes(styles))
+        self.looks = [look_of(code) for code in codes]
+        self.yearless = [hides_year(code) for code in codes]
         self._parts = dict(self._sheet_parts(attributes for tag, attributes in found if tag == "sheet"))
 
     @staticmethod
@@ -88,8 +90,8 @@ def _refuse(*_: object) -> None:
     raise MarkupError("a document type")
 
 
-def _looks(styles: list[tuple[str, Attributes]]) -> Iterator[Look | None]:
-    """How each style of cells shows a number, in the order in which cells name them."""
+def _codes(styles: list[tuple[str, Attributes]]) -> Iterator[str]:
+    """The number format of each style of cells, in the order in which cells name them."""
     codes = dict(BUILT_IN)
     inside = ""
     for tag, attributes in styles:
@@ -98,4 +100,4 @@ def _looks(styles: list[tuple[str, Attributes]]) -> Iterator[Look | None]:
         elif tag != "xf":
             inside = tag
         elif inside == "cellXfs":
-            yield look_of(codes.get(int(attributes.get("numFmtId", 0)), ""))
+            yield codes.get(int(attributes.get("numFmtId", 0)), "")

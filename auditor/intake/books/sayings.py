@@ -24,8 +24,13 @@ def sayings(frame: pl.DataFrame, marks: Marks, leaves_formulas: bool) -> Iterato
     worked = [place for place in marks.formulas if place not in unworked]
     if leaves_formulas and worked:
         yield (
-            f"formulas ({_places(worked)}) were left to a spreadsheet program to work out; what is stored as their "
-            f"result may be wrong; {_SAVE}."
+            f"formulas ({_places(worked)}) were left to a spreadsheet program to work out; what is stored "
+            f"as their result may be wrong; {_SAVE}."
+        )
+    if marks.yearless:
+        yield (
+            f"dates that show no year ({_places(marks.yearless)}) are read with the year that they have; "
+            "where a day of every year or an id is meant, give the cells text format and enter them again."
         )
     if marks.long_numbers:
         yield (
@@ -38,17 +43,14 @@ def _hidden(frame: pl.DataFrame, marks: Marks) -> Iterator[str]:
     """Only rows and columns that hold something."""
     filled = frame.select(pl.any_horizontal(pl.all().str.strip_chars() != "")).to_series()
     rows = [row for row in sorted(marks.hidden_rows) if row <= len(filled) and filled[row - 1]]
-    columns = [
-        column
-        for column in sorted(marks.hidden_columns)
-        if str(column) in frame.columns and frame[str(column)].drop_nulls().len()
-    ]
-    for noun, names in (("row", _stretches(rows)), ("column", [letters(column) for column in columns])):
-        if names:
-            many = counted(
-                len(rows if noun == "row" else columns), f"hidden {noun} was", f"hidden {noun}s were"
-            )
-            yield f"{many} read like the others ({_few(names)}); delete what is not meant."
+    known = [column for column in sorted(marks.hidden_columns) if str(column) in frame.columns]
+    columns = [letters(column) for column in known if frame[str(column)].drop_nulls().len()]
+    if rows:
+        many = counted(len(rows), "hidden row was", "hidden rows were")
+        yield f"{many} read like the others ({_few(_stretches(rows))}); delete what is not meant."
+    if columns:
+        many = counted(len(columns), "hidden column was", "hidden columns were")
+        yield f"{many} read like the others ({_few(columns)}); delete what is not meant."
 
 
 def _stretches(numbers: list[int]) -> list[str]:

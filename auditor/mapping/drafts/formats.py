@@ -101,9 +101,7 @@ def zone_ways(one: Profile) -> Ways:
 
 
 def unit_ways(one: Profile, known: dict[str, str]) -> Ways:
-    """The unit that header or cells state; ``known`` gives for each word of a header its unit."""
-    if "%" in known.values() and one.cells and all(cell.endswith("%") for cell in one.cells):
-        return Ways([{"unit": "%"}])
+    """The unit that the header states; ``known`` gives for each word of a header its unit."""
     named = [known[word] for word in re.findall(r"[^\W_]+", one.header.casefold()) if word in known]
     if named:
         return Ways([{"unit": named[-1]}])

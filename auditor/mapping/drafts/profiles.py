@@ -16,7 +16,7 @@ PATTERNS = {
     "range": rf"{_TIME}\s*[-–—]\s*{_TIME}",
     "moment": rf"{_DAY}[t ]\s*(?:{_12H}|{_TIME}).*",
     "date": _DAY,
-    "number": rf"(?:{_NUMBER})\s?%?",
+    "number": _NUMBER,
 }
 _SUN = "|".join(sorted(map(re.escape, vocabulary.SUN), key=len, reverse=True))
 _SUN_CELL = rf"({_SUN})\s*(?:[+\-−–].*)?"
