@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 
 from auditor.intake import not_read, read_portfolio
+from auditor.intake.books import Book
 
 from .book_case import header, patched, read, rows_of, shown, written
 from .conftest import small
@@ -170,6 +171,16 @@ def test_a_formula_whose_result_nobody_stored_rejects_its_row_and_is_said(tmp_pa
         "book.xlsx:circuits: 3 formulas have no stored result (D2, D4, Z9); open the workbook in a "
         "spreadsheet program, save it, and run again." in found.notices
     )
+
+
+def test_a_sheet_of_nothing_but_formulas_without_results_has_them_all(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    for place in ("B2", "D3"):
+        book.active[place] = "=A1"
+    book.save(tmp_path / "book.xlsx")
+    frame = Book("book.xlsx", (tmp_path / "book.xlsx").read_bytes()).sheet("Sheet").frame
+    assert frame.rows() == [(1, None, None), (2, "(formula) =A1", None), (3, None, "(formula) =A1")]
+    assert frame.columns == ["source_row", "1", "3"]
 
 
 def test_results_that_a_writer_made_up_are_read_and_doubted(tmp_path: Path) -> None:

@@ -57,6 +57,7 @@ SPOILT: dict[str, tuple[str, Callable[[bytes], bytes]]] = {
         lambda part: part.replace(b"<worksheet", b'<!DOCTYPE x [<!ENTITY a "aaaa">]><worksheet', 1),
     ),
     "a cell of no place": (SHEET, lambda part: part.replace(b'r="A2"', b'r="2A"')),
+    "a cell in the row of another": (SHEET, lambda part: part.replace(b'r="A2"', b'r="A3"')),
     "a number that is none": (
         SHEET,
         lambda part: re.sub(rb'<c r="A2" t="s"><v>\d+</v>', b'<c r="A2"><v>x</v>', part),

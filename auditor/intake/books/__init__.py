@@ -71,10 +71,10 @@ class Book:
             marks = marks_of(self._markup, name) if self._markup else Marks()
             if marks.cells > _MOST_CELLS:
                 raise UserError(_far(f"{self._name}:{name}", marks))
-            frame, visible = self._values(name)
-        except (fastexcel.FastExcelError, pl.exceptions.PolarsError, ValueError) as error:
+            values, visible = self._values(name)
+            frame = _as_shown(values, marks, self._day_zero) if self._markup else _plain_times(values)
+        except (fastexcel.FastExcelError, pl.exceptions.PolarsError, ValueError, IndexError) as error:
             raise self._unreadable() from error
-        frame = _as_shown(frame, marks, self._day_zero) if self._markup else _plain_times(frame)
         said = [] if visible else ["is a hidden sheet, and was read."]
         said += sayings(frame, marks, self._markup is not None and self._markup.leaves_formulas)
         return SheetText(frame.with_row_index("source_row", offset=1), tuple(marks.merged), tuple(said))
@@ -125,11 +125,8 @@ def _changed(column: pl.Series, cells: dict[int, str]) -> pl.Series:
 
 def _wide_enough(frame: pl.DataFrame, marks: Marks) -> pl.DataFrame:
     """With blank rows and columns for what the reader of values took for the end of the sheet."""
-    if not marks.texts:
-        return frame
-    rows, columns = max(row for row, _ in marks.texts), {str(column) for _, column in marks.texts}
-    if rows > frame.height:
-        frame = pl.concat([frame, frame.clear(rows - frame.height)])
-    new = [pl.lit(None, pl.String).alias(name) for name in sorted(columns - set(frame.columns))]
-    frame = frame.with_columns(new)
-    return frame.select(str(column) for column in sorted(map(int, frame.columns)))
+    height = max([frame.height, *(row for row, _ in marks.texts)])
+    numbers = sorted({*map(int, frame.columns), *(column for _, column in marks.texts)})
+    known = {name: frame[name] for name in frame.columns}
+    columns = [known.get(str(number), pl.Series(str(number), dtype=pl.String)) for number in numbers]
+    return pl.DataFrame([column.extend_constant(None, height - len(column)) for column in columns])

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from auditor.intake.books.formats import Look
-from auditor.intake.books.markup import Attributes, Markup
+from auditor.intake.books.markup import Attributes, Markup, MarkupError
 from auditor.model import ERROR, FORMULA
 
 Place = tuple[int, int]  # row as the spreadsheet counts it, column from 0
@@ -65,6 +65,8 @@ def letters(column: int) -> str:
 
 @cache
 def _column(name: str) -> int:
+    if not (name.isascii() and name.isalpha()):  # a place without letters, or one of another row
+        raise MarkupError(name)
     number = 0
     for letter in name.upper():
         number = number * 26 + ord(letter) - ord("A") + 1
@@ -95,7 +97,7 @@ class _Reader:
         self.marks = Marks()
         self._looks, self._yearless = markup.looks, markup.yearless
         self._tags = _Tags()
-        self._row, self._column = 0, -1
+        self._row, self._suffix, self._column = 0, "", -1
         self._cell: Attributes | None = None
         self._said: dict[str, str] = {}  # of the cell: value ("v") and formula ("f")
         self._inside = ""
@@ -119,7 +121,7 @@ class _Reader:
     def _start_cell(self, attributes: Attributes) -> None:
         self._inside = ""
         named = attributes.get("r")
-        self._column = self._column + 1 if named is None else _column(named.rstrip(_DIGITS))
+        self._column = self._column + 1 if named is None else _column(named.removesuffix(self._suffix))
         if attributes.get("t") == "s":
             self._reach()
         else:
@@ -135,6 +137,7 @@ class _Reader:
         if tag == "row":
             self.finish()
             self._row, self._column = int(attributes.get("r", self._row + 1)), -1
+            self._suffix = str(self._row)
             if attributes.get("hidden") in _TRUE:
                 self.marks.hidden_rows.add(self._row)
         elif tag == "col" and attributes.get("hidden") in _TRUE:
