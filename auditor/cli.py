@@ -15,7 +15,7 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import Folder, check, codes, draft_map, evidence, export, start_date, visits
+from auditor.commands import Folder, check, codes, draft_map, evidence, export, start_date, template, visits
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -87,7 +87,7 @@ def main(context: click.Context) -> None:
         context.with_resource(scratch())
 
 
-for command in (visits, codes, evidence, export, draft_map, check):
+for command in (visits, codes, evidence, export, draft_map, check, template):
     main.add_command(command)
 
 _own_rules = click.option(

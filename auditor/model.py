@@ -20,6 +20,9 @@ TABLE_NAMES = (
     "actions",
 )
 NEEDED_TABLES = ("sites", "controllers", "circuits", "events")
+# How a cell begins that stands for an error of a spreadsheet, or for a formula whose result nobody stored.
+ERROR, FORMULA = "(error) #", "(formula) ="
+EXAMPLE, GUIDE = "EXAMPLE", "Guide"  # how ids of the template's examples begin; its sheet that explains
 SEVERITIES = ("critical", "high", "medium", "low")
 PEOPLE = ("site staff", "qualified electrician")  # who may do it where a desk cannot, or must not alone
 SUBJECT_KINDS = ("site", "controller", "circuit", "sensor", "step")
@@ -39,6 +42,7 @@ class RawTable:
     ``skipped`` names, for each row left out on purpose, the rule of the map that did so. ``repeats``: rows
     may say again what an earlier one of the same key said, as lists do that give a site in every line.
     ``silent``: rows that were understood and need give none of their own; they may change what others give.
+    ``notices`` are sentences about the file that hold whatever its rows say.
     """
 
     name: str
@@ -49,6 +53,8 @@ class RawTable:
     skipped: Mapping[int, str] = field(default_factory=dict)
     repeats: bool = False
     silent: frozenset[int] = frozenset()
+    notices: tuple[str, ...] = ()
+    header_row: int = 1
 
 
 @dataclass(frozen=True)

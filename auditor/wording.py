@@ -216,7 +216,7 @@ def drift_text(clock: dict[str, Any]) -> str:
 
 def rows_text(rows: dict[str, int]) -> str:
     """What became of the rows that were read."""
-    skipped = f", {rows['skipped']} skipped by rules of the maps" if rows["skipped"] else ""
+    skipped = f", {rows['skipped']} skipped by rule (see run.json)" if rows["skipped"] else ""
     lost = f"{rows['rejected']} rejected (see rejected.csv)"
     return f"{rows['kept']} of {rows['rows']} rows audited; {lost}{skipped}."
 

@@ -72,15 +72,16 @@ def write_workbook(
     connection: Connection, path: Path, currency: str = "", most_rows: int = _MOST_ROWS
 ) -> None:
     """The workbook at ``path``; same store, same bytes. Under a list too long for a sheet it says so."""
-    with replacing(path) as draft, _book(draft) as book:
+    with replacing(path) as draft, new_book(draft, constant_memory=True) as book:
         for table in _SHEETS:
             _write_sheet(book, table, connection, currency, most_rows)
 
 
 @contextmanager
-def _book(path: Path) -> Iterator[Workbook]:
+def new_book(path: Path, constant_memory: bool = False) -> Iterator[Workbook]:
+    """A workbook to be filled, with the same bytes for the same content; ``constant_memory``: row by row."""
     try:
-        with Workbook(str(path), {"constant_memory": True}) as book:
+        with Workbook(str(path), {"constant_memory": constant_memory}) as book:
             book.set_properties({"created": datetime(1980, 1, 1)})  # else the time of day would be in it
             book.use_zip64()
             yield book

@@ -117,6 +117,10 @@ GOOD = [
     ("events", "days", "SU, SA,MO,MO", "days_mask", 97),
     ("events", "time", "00:00", "time_s", 0),
     ("events", "time", "23:59:59", "time_s", 86399),
+    # A time that a program keeps as a moment of its first day: 1899-12-30 and -31, 1900-01-01, 1904-01-01.
+    ("events", "time", "1900-01-01 07:30:00", "time_s", 27000),
+    ("hours", "opens", "1904-01-01T08:30:00", "opens_s", 30600),
+    ("hours", "closes", "1899-12-30 18:00:00.000", "closes_s", 64800),
     ("hours", "opens", "08:30:30", "opens_s", 30630),
     ("hours", "closes", "24:00", "closes_s", 86400),
     ("hours", "closes", "24:00:00", "closes_s", 86400),
@@ -131,6 +135,11 @@ GOOD = [
 @pytest.mark.parametrize(("table", "column", "cell", "store_name", "value"), GOOD)
 def test_a_good_cell_is_read(table: str, column: str, cell: str, store_name: str, value: object) -> None:
     assert first(with_cell(table, column, cell), table, store_name) == value
+
+
+@pytest.mark.parametrize("cell", ["40", "40%", "40 %", "4e1%"])
+def test_a_level_may_have_its_sign(cell: str) -> None:
+    assert first(alone("events", action="level", level=cell, targets="012"), "events", "level") == 40
 
 
 @pytest.mark.parametrize(
@@ -196,10 +205,12 @@ BAD = [
     ("events", "anchor", "noon", "is not known here"),
     *(
         ("events", "time", cell, "is not a time of day")
-        for cell in ("24:00", "7:00", "7pm", "23:60", "0700", "07:00Z")
+        for cell in ("24:00", "7:00", "7pm", "23:60", "0700", "07:00Z", "2026-11-03 07:30:00", "0.3125")
     ),
     ("events", "level", "101", "is out of range; give a number from 0 to 100"),
     ("events", "level", "-1", "is out of range"),
+    ("events", "level", "101%", "is out of range"),
+    ("circuits", "connected_watts", "40%", "is not a number"),
     ("events", "offset_minutes", "10081", "is out of range"),
     ("events", "offset_minutes", "1:30", "is not a number"),
     *(

@@ -25,6 +25,13 @@ def test_its_rule_table_is_the_one_that_the_program_prints(console: Console) -> 
     assert shown[1] == printed.strip()
 
 
+def test_its_table_of_columns_is_the_one_that_the_program_prints(console: Console) -> None:
+    status, printed, _ = console("template", "--markdown")
+    shown = re.search(r"<!-- tables -->\n(.*?)\n<!-- /tables -->", README, re.S)
+    assert status == 0 and shown is not None
+    assert shown[1] == printed.strip()
+
+
 def test_its_first_two_code_blocks_audit_the_demo_and_run_the_tests() -> None:
     first, second = re.findall(r"^```sh\n(.*?)^```", README, re.M | re.S)[:2]
     assert "auditor demo" in first and "pytest" in second

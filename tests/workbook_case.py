@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-import fastexcel
 import openpyxl
 
-from auditor.intake.workbook import _sheet
+from auditor.intake.books import Book
+from auditor.intake.cells import clean
 
 SHEETS = {
     "findings": "Findings",
@@ -45,7 +45,7 @@ def book(path: Path) -> Any:
 
 def own_reading(path: Path, sheet: str) -> list[list[str | None]]:
     """Rows below the header as our intake reads a workbook's sheet; a cell is text or None."""
-    frame = _sheet(fastexcel.read_excel(path), sheet, path)
+    frame = clean(Book(path.name, path.read_bytes()).sheet(sheet).frame)[1:]
     midnight = (
         " 00:00:00"  # which the reader gives to a date, and which stands for one wherever we want a date
     )

@@ -5,6 +5,18 @@ from auditor.commands.evidence import evidence
 from auditor.commands.export import export
 from auditor.commands.maps import check, draft_map
 from auditor.commands.options import Folder, start_date
+from auditor.commands.template import template
 from auditor.commands.visits import visits
 
-__all__ = ["Folder", "check", "codes", "draft_map", "evidence", "export", "own_codes", "start_date", "visits"]
+__all__ = [
+    "Folder",
+    "check",
+    "codes",
+    "draft_map",
+    "evidence",
+    "export",
+    "own_codes",
+    "start_date",
+    "template",
+    "visits",
+]

@@ -6,7 +6,7 @@ from pathlib import Path
 from auditor.errors import UserError
 from auditor.intake.folder import file_names, read_folder
 from auditor.intake.workbook import read_workbook, sheet_names
-from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable
+from auditor.model import GUIDE, NEEDED_TABLES, TABLE_NAMES, RawTable
 from auditor.wording import nearest
 
 __all__ = ["not_read", "read_portfolio"]
@@ -29,9 +29,9 @@ def read_portfolio(source: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[
 def not_read(source: Path) -> list[str]:
     """A sentence for every file or sheet that looks like a table and has no table's name.
 
-    A misspelt name would else take a whole table away in silence.
+    A misspelt name would else take a whole table away in silence. The template's guide is no table.
     """
-    names = file_names(source) if source.is_dir() else sheet_names(source)
+    names = file_names(source) if source.is_dir() else [name for name in sheet_names(source) if name != GUIDE]
     return [
         f'{name} was not read: no table has this name; did you mean "{nearest(name.lower(), TABLE_NAMES)}"?'
         for name in names

@@ -1,11 +1,10 @@
 """What every kind of source does to a cell and to a header."""
 
-from pathlib import Path
-
 import polars as pl
 
 from auditor.errors import UserError
 
+ABOVE = "above the header"  # the rule by which rows there are left out
 # A result file shields a cell that a spreadsheet would run as a formula with an apostrophe; take it off.
 _SHIELDED = r"^'([=+\-@\t\r])"
 
@@ -17,12 +16,12 @@ def clean(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.with_columns(bare.replace("", None)).filter(pl.any_horizontal(cells.is_not_null()))
 
 
-def checked_header(names: list[str], path: Path) -> list[str]:
+def checked_header(names: list[str], file: str, row: int = 1) -> list[str]:
     """The header's names, trimmed; a doubled name is refused, for nobody could say which column counts."""
     names = [name.strip() for name in names]
     doubled = sorted({name for name in names if name and names.count(name) > 1})
     if doubled:
-        raise UserError(f'{path.name}, row 1: column "{doubled[0]}" stands there twice; rename or drop one.')
+        raise UserError(f'{file}, row {row}: column "{doubled[0]}" stands there twice; rename or drop one.')
     return [_own_name(name, number) for number, name in enumerate(names, 1)]
 
 

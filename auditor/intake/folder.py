@@ -61,7 +61,7 @@ def _read_csv(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]
     header = next(rows, None)
     if header is None:
         raise UserError(f"{path.name} is empty; its first row must name the columns.")
-    names = checked_header(header[1], path)
+    names = checked_header(header[1], path.name)
     _check_separator(names, path)
     good: list[tuple[int, list[str]]] = []
     rejections = []
@@ -112,5 +112,5 @@ def _read_parquet(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Reject
         frame = pl.read_parquet(io.BytesIO(content))
     except pl.exceptions.PolarsError as error:
         raise UserError(f"{path.name} cannot be read as Parquet; export it again.") from error
-    frame.columns = checked_header(frame.columns, path)
+    frame.columns = checked_header(frame.columns, path.name)
     return as_text(frame).with_row_index("source_row", offset=2), []

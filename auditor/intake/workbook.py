@@ -4,16 +4,16 @@ import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
-import fastexcel
 import polars as pl
 
 from auditor.errors import UserError
-from auditor.intake.archives import check_workbook
-from auditor.intake.cells import checked_header, clean
+from auditor.files import read_file
+from auditor.intake.books import Area, Book, SheetText, letters
+from auditor.intake.cells import ABOVE, checked_header, clean
 from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable
 
-# A spreadsheet keeps a time of day as a part of the day zero; the next day's midnight is 24:00.
-_TIME_CELL, _END_OF_DAY_CELL = r"^1899-12-31 (\d\d:\d\d:\d\d)$", "1900-01-01 00:00:00"
+_TOP = 20  # rows that hold something, among which the header is looked for
+_Line = tuple[int, dict[str, str | None]]  # a row's number, and its cells by column
 
 
 def read_workbook(path: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[RawTable]:
@@ -22,30 +22,23 @@ def read_workbook(path: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[Raw
     Rows count as the spreadsheet shows them. A sheet's file name is ``book.xlsx:sheet``. Cells kept as dates,
     times or numbers give the text that a CSV file would have. Raises UserError where it cannot be read.
     """
-    try:
-        content = path.read_bytes()
-        check_workbook(path.name, content)
-        digest = hashlib.sha256(content).hexdigest()
-        book = fastexcel.read_excel(content)
-    except (OSError, fastexcel.FastExcelError) as error:
-        raise UserError(f"{path.name} cannot be read as a workbook; save it again as .xlsx.") from error
+    content = read_file(path, path.name)
+    book = Book(path.name, content)
+    digest = hashlib.sha256(content).hexdigest()
     sheets = _sheets_by_table(book, path)
     for name in needed:
         if name not in sheets:
             raise UserError(f"{path.name}: sheet {name} is missing; add it.")
-    return [
-        RawTable(name, f"{path.name}:{name}", digest, clean(_sheet(book, sheets[name], path)))
-        for name in TABLE_NAMES
-        if name in sheets
-    ]
+    found = {name: book.sheet(sheets[name]) for name in TABLE_NAMES if name in sheets}
+    return [_table(name, f"{path.name}:{name}", digest, sheet) for name, sheet in found.items()]
 
 
 def sheet_names(path: Path) -> list[str]:
     """Names of the sheets, whatever they hold."""
-    return list(fastexcel.read_excel(path).sheet_names)
+    return Book(path.name, read_file(path, path.name)).sheet_names
 
 
-def _sheets_by_table(book: fastexcel.ExcelReader, path: Path) -> dict[str, str]:
+def _sheets_by_table(book: Book, path: Path) -> dict[str, str]:
     found: dict[str, str] = {}
     for sheet in book.sheet_names:
         name = sheet.strip().lower()
@@ -55,18 +48,59 @@ def _sheets_by_table(book: fastexcel.ExcelReader, path: Path) -> dict[str, str]:
     return found
 
 
-def _sheet(book: fastexcel.ExcelReader, name: str, path: Path) -> pl.DataFrame:
-    # skip_rows: without it, blank rows above the header would not count.
-    cells = book.load_sheet(name, header_row=None, dtypes="string", skip_rows=0).to_polars()
-    rows = clean(cells.with_row_index("source_row", offset=1))
+def _table(name: str, file: str, digest: str, sheet: SheetText) -> RawTable:
+    """A sheet below its header; rows above that hold something are counted as left out."""
+    rows = clean(sheet.frame)
     if rows.is_empty():
-        raise UserError(f"{path.name}: sheet {name} is empty; its first row must name the columns.")
-    header = ["" if cell is None else str(cell) for cell in rows.row(0)[1:]]
-    names = checked_header(header, path)
-    return plain_times(rows.slice(1).rename(dict(zip(rows.columns[1:], names, strict=True))))
+        raise UserError(f"{file} is empty; its first row must name the columns.")
+    number, names = _header(_lines(rows), sheet.merged, file)
+    data = rows.filter(pl.col("source_row") > number)
+    kept = [column for column, name in names.items() if name or data[column].null_count() < data.height]
+    called = checked_header([names[column] or "" for column in kept], file, number)
+    frame = data.select("source_row", **dict(zip(called, map(pl.col, kept), strict=True)))
+    above = dict.fromkeys(rows["source_row"].filter(rows["source_row"] < number), ABOVE)
+    notices = sheet.notices_of(file, *_merged(sheet.merged, number))
+    return RawTable(name, file, digest, frame, skipped=above, notices=notices, header_row=number)
 
 
-def plain_times(cells: pl.DataFrame) -> pl.DataFrame:
-    """Cells as text, those that a spreadsheet keeps as times of day written like such."""
-    text = pl.all().exclude("source_row").cast(pl.String)
-    return cells.with_columns(text.str.replace(_TIME_CELL, "${1}").replace(_END_OF_DAY_CELL, "24:00"))
+def _lines(rows: pl.DataFrame) -> list[_Line]:
+    """As much of the top as a header may take, and a row more."""
+    top = rows.head(_TOP).iter_rows(named=True)
+    return [(row.pop("source_row"), row) for row in top]
+
+
+def _header(lines: list[_Line], merged: Sequence[Area], file: str) -> _Line:
+    """The row that names the columns: the first with two names that is no heading over others.
+
+    A title has one cell, a heading is merged over columns that the next row names. What is merged down from
+    above into the header is a name in it.
+    """
+    down: dict[str, str | None] = {}
+    for (number, cells), (_, below) in zip(lines, [*lines[1:], (0, {})], strict=True):
+        names = {column: cell or down.get(column) for column, cell in cells.items()}
+        here = [area for area in merged if area.top <= number <= area.bottom]
+        if _filled(names) > 1 and not any(_heads(area, cells, below) for area in here):
+            return number, names
+        down = {str(area.left): names.get(str(area.left)) for area in here if area.bottom > number}
+    raise UserError(f"{file}: no row of the first {_TOP} names the columns; put the names into row 1.")
+
+
+def _heads(area: Area, cells: dict[str, str | None], below: dict[str, str | None]) -> bool:
+    """Whether merged cells are a heading over several names."""
+    under = {column: cell for column, cell in below.items() if area.left <= int(column) <= area.right}
+    return cells.get(str(area.left)) is not None and _filled(under) > 1
+
+
+def _filled(cells: dict[str, str | None]) -> int:
+    return sum(cell is not None for cell in cells.values())
+
+
+def _merged(merged: Sequence[Area], header_row: int) -> list[str]:
+    """What merged cells below the header say for the first of them alone."""
+    areas = [area for area in merged if area.top > header_row]
+    if not areas:
+        return []
+    first = areas[0]
+    named = f"{letters(first.left)}{first.top}:{letters(first.right)}{first.bottom}"
+    more = f" and {len(areas) - 1} more" if len(areas) > 1 else ""
+    return [f"merged cells ({named}{more}) count for the first of them alone; unmerge and fill them in."]

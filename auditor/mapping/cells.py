@@ -8,6 +8,7 @@ from auditor.mapping import moments
 from auditor.mapping.kinds import UNITS, unit_of
 from auditor.mapping.numbers import in_unit
 from auditor.mapping.words import Words, days_text, marked_days, translated
+from auditor.normalise.values import NO_VALUE
 
 Row = Mapping[str, str | None]
 _REFERENCE = re.compile(r"\{([^{}]+)\}")
@@ -65,6 +66,8 @@ class Cell:
 
         Raises ValueError with the reason why it cannot be made.
         """
+        for name in self.references:
+            _check_value(row[name] or "")
         if self.flags:
             return (
                 marked_days(((name, day, row[name]) for name, day in self.flags.items()), self.on, self.off),
@@ -126,8 +129,17 @@ class Cell:
         if self.kind == "number":
             unit = unit_of(self.table, self.name)
             share = UNITS[unit][self.unit or unit] if unit else (1, 1)
+            if unit == "%" and text.endswith("%"):  # it says so itself, as spreadsheets show it
+                return in_unit(text[:-1].rstrip(), (1, 1), self.decimal, self.thousands)
             return in_unit(text, share, self.decimal, self.thousands)
         return text
+
+
+def _check_value(cell: str) -> None:
+    """What is no value must not become one by a word's translation or within a longer text."""
+    for start, reason in NO_VALUE.items():
+        if cell.startswith(start):
+            raise ValueError(reason)
 
 
 def _filled(template: str, row: Row) -> str:

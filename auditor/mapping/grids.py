@@ -5,13 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 
-import fastexcel
 import polars as pl
 
 from auditor.errors import UserError
-from auditor.intake.archives import check_workbook
+from auditor.intake.books import Book
 from auditor.intake.records import decoded, records, separator_of
-from auditor.intake.workbook import plain_times
 from auditor.wording import nearest
 
 WORKBOOKS = (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls")
@@ -25,7 +23,7 @@ Record = tuple[int, list[str | None]]
 class Grid:
     """One table as its file has it: numbered rows of trimmed cells, None where blank, blank rows left out.
 
-    ``notes`` says what had to be found out about it.
+    ``notes`` says what had to be found out about it; ``notices`` are sentences for whoever relies on it.
     """
 
     source_file: str
@@ -33,6 +31,7 @@ class Grid:
     rows: list[Record]
     sheet: str = ""
     notes: dict[str, str] = field(default_factory=dict)
+    notices: tuple[str, ...] = ()
 
 
 def grids_of(
@@ -75,16 +74,12 @@ def _within(name: str, rows: list[Record]) -> list[Record]:
 
 
 def _sheets(name: str, content: bytes, wanted: tuple[str, ...]) -> Iterator[Grid]:
-    check_workbook(name, content)
     digest = hashlib.sha256(content).hexdigest()
-    try:
-        book = fastexcel.read_excel(content)
-        for sheet in _chosen(name, list(book.sheet_names), wanted):
-            loaded = book.load_sheet(sheet, header_row=None, dtypes="string", skip_rows=0)
-            hidden = {"hidden": "yes"} if loaded.visible != "visible" else {}
-            yield Grid(f"{name}:{sheet}", digest, _sheet_rows(name, loaded.to_polars()), sheet, hidden)
-    except (fastexcel.FastExcelError, pl.exceptions.PolarsError, ValueError) as error:
-        raise UserError(f"{name} cannot be read as a workbook; save it again as .xlsx.") from error
+    book = Book(name, content)
+    for sheet in _chosen(name, book.sheet_names, wanted):
+        text = book.sheet(sheet)
+        file = f"{name}:{sheet}"
+        yield Grid(file, digest, _sheet_rows(name, text.frame), sheet, notices=text.notices_of(file))
 
 
 def _chosen(name: str, sheets: list[str], wanted: tuple[str, ...]) -> list[str]:
@@ -100,6 +95,5 @@ def _chosen(name: str, sheets: list[str], wanted: tuple[str, ...]) -> list[str]:
 
 
 def _sheet_rows(name: str, cells: pl.DataFrame) -> list[Record]:
-    text = plain_times(cells)
-    numbered = ((number, [_cell(cell) for cell in row]) for number, row in enumerate(text.iter_rows(), 1))
+    numbered = ((row[0], [_cell(cell) for cell in row[1:]]) for row in cells.iter_rows())
     return _within(name, [(number, row) for number, row in numbered if any(row)])

@@ -29,15 +29,6 @@ _BY_PARSER = {
     v.days: "days",
     v.id_list: "ids",
 }
-_UNIT_OF_END = {
-    "_watts": "W",
-    "_minutes": "min",
-    "_hours": "h",
-    "_m2": "m2",
-    "_m": "m",
-    "level": "%",
-    "rate_per_kwh": "per kWh",
-}
 
 
 def columns_of(table: str) -> tuple[str, ...]:
@@ -62,10 +53,9 @@ def kind_of(table: str, name: str) -> str:
 
 
 def unit_of(table: str, name: str) -> str | None:
-    """The contract's unit of a number; None where it has none, or its unit is a degree."""
-    if kind_of(table, name) != "number":
-        return None
-    return next((unit for end, unit in _UNIT_OF_END.items() if name.endswith(end)), None)
+    """The contract's unit of a number; None where it has none, or one that everybody uses, as degrees."""
+    unit = "" if name == WHEN else _column(table, name).unit
+    return unit if unit in UNITS else None
 
 
 def _column(table: str, name: str) -> Column:

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from auditor.mapping.numbers import number
-from auditor.normalise.values import utc_offset
+from auditor.normalise.values import utc_offset, without_date
 from auditor.zones import offset_text, zone_clock
 
 TIMES = ("24h", "12h", "decimal hours", "excel serial", "minutes after midnight", "seconds after midnight")
@@ -31,6 +31,7 @@ _CLOCK = r"(\d{1,2})(?:[:.h](\d\d))(?:[:.](\d\d))?"
 
 def time_text(cell: str, how: str | None, decimal: str = ".") -> str:
     """A time of day as HH:MM or HH:MM:SS; 24:00 is left as it is."""
+    cell = without_date(cell)
     if how is None:
         if re.fullmatch(r"\d\d:\d\d(:\d\d)?", cell, re.ASCII):
             return cell

@@ -45,7 +45,8 @@ def preview(paths: Iterable[Path], folder: Path | None = None, first: date | Non
         faults = judge_cells(tables, zone_names())
         accounts = counts(tables, faults)
         shown.rejected += sum(account["rejected"] for account in accounts)
-        shown.lines += [*_faults(faults), "Rows by file:", *files_text(accounts), ""]
+        notices = [f"Note: {said}" for one in applied for said in one.sheet.notices]
+        shown.lines += [*_faults(faults), *notices, "Rows by file:", *files_text(accounts), ""]
     return shown
 
 

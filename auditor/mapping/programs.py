@@ -135,4 +135,4 @@ def _listing(name: str, read: Read) -> Sheet:
             "source_row": pl.Series([entry.row for entry in read.listed], dtype=pl.Int64),
         }
     )
-    return Sheet(name, read.table.sha256, frame, {}, {}, {})
+    return Sheet(name, read.table.sha256, frame, {}, {}, {}, ())

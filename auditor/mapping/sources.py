@@ -12,6 +12,7 @@ import polars as pl
 from auditor.errors import UserError
 from auditor.files import check_within, read_file
 from auditor.intake.archives import members
+from auditor.intake.cells import ABOVE
 from auditor.mapping.grids import Grid, Record, grids_of
 from auditor.mapping.judging import Place
 from auditor.mapping.layout import Source
@@ -19,7 +20,6 @@ from auditor.mapping.spec import Map
 from auditor.mapping.words import bare
 
 ROW, SHEET, FILE = "row", "sheet", "file."  # references that are no headers
-ABOVE = "above the header"
 SKIPPED_ROWS = "skip_rows"
 
 
@@ -36,6 +36,7 @@ class Sheet:
     faults: dict[int, str]
     skipped: dict[int, str]
     notes: dict[str, str]
+    notices: tuple[str, ...]
 
 
 def sheets_of(found: Map) -> Iterator[Sheet]:
@@ -122,7 +123,7 @@ def sheet_of(grid: Grid, source: Source, parts: dict[str, str | None]) -> Sheet:
     own = {name: pl.lit(text, pl.String) for name, text in parts.items()}
     own[ROW] = pl.col("source_row").cast(pl.String)
     frame = frame.with_columns(made.alias(name) for name, made in own.items() if name not in header)
-    return Sheet(grid.source_file, grid.sha256, frame, faults, above | out, grid.notes)
+    return Sheet(grid.source_file, grid.sha256, frame, faults, above | out, grid.notes, grid.notices)
 
 
 def headers(rows: list[list[str | None]]) -> list[str]:

@@ -49,9 +49,7 @@ def applied_maps(
 
 def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
     """What had to be found out about files and may have been found out wrongly."""
-    doubts = [
-        f"{sheet.source_file} is a hidden sheet, and was read." for sheet in sheets if "hidden" in sheet.notes
-    ]
+    doubts = [said for sheet in sheets for said in sheet.notices]
     guessed: dict[str, list[str]] = {}
     for sheet in sheets:
         found = sheet.notes.get("encoding", "utf-8")

@@ -6,6 +6,7 @@ import polars as pl
 
 from auditor.model import CODE_EDITIONS, TABLE_NAMES, Portfolio, RawTable, Rejection
 from auditor.normalise.accounts import counts, owned
+from auditor.normalise.ids import examples, odd_ids
 from auditor.normalise.references import Tables, check_references
 from auditor.normalise.rows import check_rows, reject
 from auditor.normalise.specs import SPECS
@@ -24,8 +25,9 @@ def normalise(raw: list[RawTable], zone_names: Collection[str]) -> Portfolio:
     tables["circuits"] = _with_their_steps(tables["circuits"], found.get("events", []))
     rejections = [fault for faults in found.values() for fault in faults]
     rejections += check_references(tables)
-    notices = [sentence for sentence in map(unknown_columns, raw) if sentence]
-    notices += _strange_editions(tables["sites"])
+    notices = list(dict.fromkeys(sentence for table in raw for sentence in table.notices))
+    notices += [sentence for sentence in map(unknown_columns, raw) if sentence]
+    notices += [*_strange_editions(tables["sites"]), *odd_ids(raw), *examples(raw)]
     rejections = list(dict.fromkeys(rejections))  # the steps of one row would each say the same
     order = {table.source_file: place for place, table in enumerate(raw)}
     rejections.sort(key=lambda found: (order[found.source_file], found.source_row))

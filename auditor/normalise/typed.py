@@ -7,7 +7,7 @@ import polars as pl
 from auditor.errors import UserError
 from auditor.model import RawTable, Rejection
 from auditor.normalise.specs import SPECS, Column
-from auditor.normalise.values import Parser, text
+from auditor.normalise.values import NO_VALUE, Parser, text
 from auditor.wording import nearest
 
 _NO_PROGRAM = pl.lit(None, pl.String).alias("program_sha256")
@@ -86,9 +86,10 @@ def _column(rows: pl.DataFrame, column: Column) -> tuple[pl.Series, list[Rejecti
         return pl.Series([None] * rows.height, dtype=column.dtype), []
     cells = rows[column.name]
     values, reasons = _parse(cells, column.parse, column.dtype)
-    if column.needed:
-        blank = pl.when(cells.is_null()).then(pl.lit("is blank and must not be"))
-        reasons = pl.select(blank.otherwise(reasons)).to_series()
+    blank = cells.is_null() if column.needed else pl.lit(False)
+    causes = [pl.when(blank).then(pl.lit("is blank and must not be"))]
+    causes += [pl.when(cells.str.starts_with(start)).then(pl.lit(why)) for start, why in NO_VALUE.items()]
+    reasons = pl.select(pl.coalesce(*causes, reasons)).to_series()
     return values, _rejections(rows, column.name, reasons)
 
 
@@ -96,7 +97,7 @@ def _missing(raw: RawTable, name: str) -> str:
     spare = [other for other in raw.frame.columns if other != "source_row"]
     near = nearest(name, spare)
     hint = f', or rename "{near}" if that is it' if near else ""
-    return f'{raw.source_file}, row 1: column "{name}" is missing; add it{hint}.'
+    return f'{raw.source_file}, row {raw.header_row}: column "{name}" is missing; add it{hint}.'
 
 
 def _parse(cells: pl.Series, parse: Parser, dtype: pl.DataType) -> tuple[pl.Series, pl.Series]:

@@ -7,12 +7,23 @@ durations and times of day as whole seconds, days as a bit mask (Monday = 1 … 
 import difflib
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
 from typing import Any
 
+from auditor.model import ERROR, FORMULA
+
 Parser = Callable[[str], Any]
 WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")  # RFC 5545 names
-_TRUTH = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
+TRUTH = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
+
+
+NO_VALUE = {  # how cells begin that hold no value of any kind: why
+    ERROR: "is an error of a spreadsheet; mend its formula, or clear the cell",
+    FORMULA: "is a formula without a stored result; open the workbook in a spreadsheet program, and save it",
+}
+# The day zero of spreadsheets, and the first days of calendars: a time kept as a moment has one of them.
+_NO_DATE = re.compile(r"(?:1899-12-3[01]|1900-01-01|1904-01-01)[T ](\d\d:\d\d:\d\d)(?:\.0+)?", re.ASCII)
 
 
 def text(cell: str) -> str:
@@ -20,38 +31,52 @@ def text(cell: str) -> str:
     return cell
 
 
-def number(low: float, high: float) -> Parser:
+@dataclass(frozen=True)
+class Number:
     """A parser of decimal numbers from ``low`` to ``high``, both allowed."""
 
-    def parse(cell: str) -> float:
+    low: float
+    high: float
+
+    def __call__(self, cell: str) -> float:
+        """The number."""
         if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell, re.ASCII):
             raise ValueError("is not a number; write digits with a decimal point")
         value = float(cell)
-        if not low <= value <= high:
-            raise ValueError(f"is out of range; give a number from {low:.10g} to {high:.10g}")
+        if not self.low <= value <= self.high:
+            raise ValueError(f"is out of range; give a number from {self.low:.10g} to {self.high:.10g}")
         return value
 
-    return parse
+
+@dataclass(frozen=True)
+class Percent(Number):
+    """The same for a number of per cent: its sign may stand behind it, as spreadsheets show it."""
+
+    def __call__(self, cell: str) -> float:
+        """The number."""
+        return super().__call__(cell.removesuffix("%").rstrip())
 
 
-def choice(*allowed: str) -> Parser:
+@dataclass(frozen=True)
+class Choice:
     """A parser of a fixed set of words, spelt exactly."""
 
-    def parse(cell: str) -> str:
-        if cell not in allowed:
-            near = difflib.get_close_matches(cell.lower(), allowed, 1)
-            hint = f'did you mean "{near[0]}"' if near else f"write one of {', '.join(allowed)}"
+    words: tuple[str, ...]
+
+    def __call__(self, cell: str) -> str:
+        """The word."""
+        if cell not in self.words:
+            near = difflib.get_close_matches(cell.lower(), self.words, 1)
+            hint = f'did you mean "{near[0]}"' if near else f"write one of {', '.join(self.words)}"
             raise ValueError(f"is not known here; {hint}")
         return cell
-
-    return parse
 
 
 def boolean(cell: str) -> bool:
     """true/false, yes/no or 1/0, in any case."""
-    if cell.lower() not in _TRUTH:
+    if cell.lower() not in TRUTH:
         raise ValueError("is neither true nor false; write true or false")
-    return _TRUTH[cell.lower()]
+    return TRUTH[cell.lower()]
 
 
 def instant(cell: str) -> datetime:
@@ -92,7 +117,8 @@ def iso_date(cell: str) -> date:
         match = re.fullmatch(r"(\d{4}-\d\d-\d\d)([T ]00:00(:00)?)?", cell, re.ASCII)
         return date.fromisoformat(match[1] if match else "")
     except ValueError:
-        raise ValueError("is not a date; write it like 2026-11-03") from None
+        hint = "; is it a date? Give the cell a date format" if re.fullmatch(r"\d{5}(\.\d+)?", cell) else ""
+        raise ValueError(f"is not a date; write it like 2026-11-03{hint}") from None
 
 
 def utc_offset(cell: str) -> int:
@@ -104,11 +130,20 @@ def utc_offset(cell: str) -> int:
     return -seconds if match[1] == "-" else seconds
 
 
+def without_date(cell: str) -> str:
+    """A time of day that a spreadsheet or a program keeps as a moment of its first day, without that day."""
+    match = _NO_DATE.fullmatch(cell)
+    return match[1] if match else cell
+
+
 def time_of_day(cell: str) -> int:
     """HH:MM or HH:MM:SS, in seconds after 00:00."""
-    match = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", cell, re.ASCII)
+    match = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", without_date(cell), re.ASCII)
     if not match:
-        raise ValueError("is not a time of day; write it like 06:30")
+        hint = (
+            "; is it a part of a day? Give the cell a time format" if re.fullmatch(r"0?\.\d+", cell) else ""
+        )
+        raise ValueError(f"is not a time of day; write it like 06:30{hint}")
     return int(match[1]) * 3600 + int(match[2]) * 60 + int(match[3] or 0)
 
 
@@ -135,10 +170,12 @@ def id_list(cell: str) -> list[str]:
     return ids
 
 
+MINUTES = Number(-10080, 10080)  # of an offset from the sun; a week either way
+
+
 def minutes_to_seconds(cell: str) -> int:
     """A number of minutes, as whole seconds; at most a week either way."""
-    minutes: float = number(-10080, 10080)(cell)
-    return round(minutes * 60)
+    return round(MINUTES(cell) * 60)
 
 
 def season_edge(cell: str) -> str:
