@@ -82,10 +82,9 @@ SEEN_LIMITS = {
     "exterior-setback": {"iecc-2015", "iecc-2018"},
     "clock-backup": {"iecc-2018", "title-24-2019", "title-24-2022"},
     "seven-day-clock": {"iecc-2018"},
-    "holiday-shutoff": {"title-24-2019", "title-24-2022"},
+    # holiday-shutoff and override-time of Title 24: seen of the device alone, not of the building
     "sun-times": {"title-24-2019", "title-24-2022"},
     "clock-accuracy": {"title-24-2019", "title-24-2022"},
-    "override-time": {"title-24-2019", "title-24-2022"},
     "sign-dimming": {"title-24-2019"},
 }
 

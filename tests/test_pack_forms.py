@@ -53,7 +53,7 @@ def test_a_form_names_what_must_stay_lit_on_the_devices_that_it_tests(facts: Row
 @pytest.mark.parametrize(
     ("site", "circuit", "why"),
     [
-        ({}, {"name": "EXITS and stairs"}, "its name says exit"),
+        ({}, {"name": "EXITS and stairs"}, "its name says exits"),
         ({"site_type": "Elder home"}, {"area": "interior"}, "a site for care, by its name or type"),
         ({}, {"area": "egress", "name": "Egress, in use no more", "in_use": "no"}, "egress"),
     ],

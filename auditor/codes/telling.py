@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from auditor.codes.edition import Basis, CodeItem, Edition, Exemption, Limit, Window
 from auditor.codes.merging import Codes
-from auditor.codes.vocabulary import ITEMS, MEMORY
+from auditor.codes.vocabulary import ITEMS, LIMITS, MEMORY
 from auditor.wording import spaced
 
 _CLOSING = (
@@ -43,21 +43,23 @@ def told_edition(edition: Edition) -> str:
 
 def _lines(item: CodeItem) -> Iterator[str]:
     """Everything about an item, a fact a line."""
-    yield f"clause       {item.clause}" + ("" if item.asked else "; not asked for here")
-    yield f"requirement  {item.requirement}"
+    for text, found in _facts(item):
+        yield text if found is None or found == item.basis else f"{text} [{basis_text(found)}]"
+
+
+def _facts(item: CodeItem) -> Iterator[tuple[str, Basis | None]]:
+    """The same, each fact beside what it rests on."""
+    yield f"clause       {item.clause}" + ("" if item.asked else "; not asked for here"), None
+    yield f"requirement  {item.requirement}", None
     if item.areas:
-        yield f"areas        {', '.join(item.areas)}"
-    yield f"basis        {basis_text(item.basis)}"
+        yield f"areas        {', '.join(item.areas)}", None
+    yield f"basis        {basis_text(item.basis)}", None
     for limit in item.limits:
-        yield f"limit        {limit.name}: {limit_text(limit)}{_other_basis(limit.basis, item)}"
+        yield f"limit        {limit.name}: {limit_text(limit)}", limit.basis
     for window in item.windows:
-        yield f"window       {window_text(window)}{_other_basis(window.basis, item)}"
+        yield f"window       {window_text(window)}", window.basis
     for exception in item.exceptions:
-        yield f"exception    {_exception_text(exception)}{_other_basis(exception.basis, item)}"
-
-
-def _other_basis(basis: Basis, item: CodeItem) -> str:
-    return "" if basis == item.basis else f" [{basis_text(basis)}]"
+        yield f"exception    {_exception_text(exception)}", exception.basis
 
 
 def basis_text(basis: Basis) -> str:
@@ -68,6 +70,11 @@ def basis_text(basis: Basis) -> str:
 def limit_text(limit: Limit) -> str:
     """A limit with its unit: "at least 30 % of the connected load"."""
     return f"{limit.bound} {spaced(f'{limit.value:,.10g}')} {limit.unit}"
+
+
+def limit_words(limit: Limit) -> str:
+    """The same with what it is a limit of: "at least 10 h (that date and time outlast a power cut)"."""
+    return f"{limit_text(limit)} ({LIMITS[limit.name].meaning})"
 
 
 def window_text(window: Window) -> str:
@@ -107,8 +114,13 @@ def told_difference(one: Edition, other: Edition) -> str:
 
 
 def _changed(one: CodeItem | None, other: CodeItem | None) -> Iterator[str]:
-    before = list(_lines(one)) if one else ["not asked for"]
-    after = list(_lines(other)) if other else ["not asked for"]
+    """Facts that only one of them has, each with its mark: those of two editions may rest on other things."""
+    before = dict(_facts(one)) if one else {"not asked for": None}
+    after = dict(_facts(other)) if other else {"not asked for": None}
     if one or other:
-        yield from (f"  - {line}" for line in before if line not in after)
-        yield from (f"  + {line}" for line in after if line not in before)
+        yield from (f"  - {_marked(text, found)}" for text, found in before.items() if text not in after)
+        yield from (f"  + {_marked(text, found)}" for text, found in after.items() if text not in before)
+
+
+def _marked(text: str, found: Basis | None) -> str:
+    return f"{text} [{basis_text(found)}]" if found else text

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from auditor.codes import CodeItem, Codes
 from auditor.codes.edition import Basis
-from auditor.codes.telling import limit_text, rests_on_memory, window_text
+from auditor.codes.telling import limit_words, rests_on_memory, window_text
 from auditor.evidence import Evidence
 from auditor.report.rows import Groups, Row, by
 
@@ -74,7 +74,7 @@ def asked_words(asks: CodeItem | None) -> Row:
         "areas": list(asks.areas) if asks else [],
         "basis": basis(asks.basis) if asks else None,
         "rests_on_memory": rests_on_memory(asks) if asks else False,
-        "limits": [{"words": limit_text(part), **basis(part.basis)} for part in asks.limits] if asks else [],
+        "limits": [{"words": limit_words(part), **basis(part.basis)} for part in asks.limits] if asks else [],
         "windows": [{"words": window_text(part), **basis(part.basis)} for part in asks.windows]
         if asks
         else [],

@@ -1,6 +1,6 @@
 """Facts of a site as pages: what stands together, and what is said first. No figure is made here."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from auditor.pack.drawings import for_printer
@@ -93,10 +93,11 @@ def css_text(text: str) -> str:
 
 
 def _view(connection: Connection, facts: Row) -> Row:
+    names = {row["circuit_id"]: row["name"] for row in facts["circuits"] if row["name"]}
     items = [
         item
-        | {"groups": _groups(item["rows"]), "form": _form(item)}
-        | {"tested": _groups(_tested(item)), "kept": _kept(item, facts)}
+        | {"groups": _groups(item["rows"], names), "form": _form(item)}
+        | {"tested": _groups(_tested(item), names), "kept": _kept(item, facts), "absent": _absent(item)}
         for item in facts["items"]
     ]
     return facts | {
@@ -130,19 +131,20 @@ def _tally(sites: Sequence[Row], place: int) -> list[tuple[str, int]]:
     return _counts(item for facts in sites for item in facts["items"] if item["place"] == place)
 
 
-def _groups(rows: Sequence[Row]) -> list[Row]:
+def _groups(rows: Sequence[Row], names: Mapping[str, str]) -> list[Row]:
     """Rows of an item of which the same is said, together."""
     same = by_key(rows, lambda row: (row["outcome"], row["said"]))
     return [
         {"outcome": outcome, "said": said, "from_memory": found[0]["from_memory"]}
-        | {"subjects": _subjects(found), "sources": rows_text(_sources(found))}
+        | {"subjects": _subjects(found, names), "sources": rows_text(_sources(found))}
         for (outcome, said), found in same.items()
     ]
 
 
-def _subjects(rows: Sequence[Row]) -> str:
-    """Subjects in words: "circuits A-1, A-2", "device A"."""
-    ids = [key for row in rows for key in row["subject_ids"]]
+def _subjects(rows: Sequence[Row], names: Mapping[str, str]) -> str:
+    """Subjects in words: "circuits A-1 (Yard), A-2", "device A"."""
+    keys = [key for row in rows for key in row["subject_ids"]]
+    ids = [f"{key} ({short(names[key], 30)})" if key in names else key for key in keys]
     kind = _KINDS.get(rows[0]["subject_kind"], "circuit")
     return f"{kind}{'s' if len(ids) > 1 else ''} {', '.join(ids)}"
 
@@ -158,6 +160,15 @@ def _form(item: Row) -> bool:
     """Whether there is something to test: nothing of what is not applicable, but a claim can be looked at."""
     claims = not item["of_code"] and any(row["subject_kind"] != "site" for row in item["rows"])
     return item["outcome"] != NOT_APPLICABLE or claims
+
+
+def _absent(item: Row) -> bool:
+    """Whether a form is about light of which the export knows nothing: there is no circuit to be named."""
+    return (
+        item["of_code"]
+        and bool(item["areas"])
+        and all(row["subject_kind"] == "site" for row in _tested(item))
+    )
 
 
 def _tested(item: Row) -> list[Row]:

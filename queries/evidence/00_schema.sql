@@ -118,9 +118,15 @@ CREATE OR REPLACE TEMP MACRO together_words(circuit_count, watts, unknown_ids) A
     || coalesce(', ' || watts_words(watts) || ' connected', ', connected load not known')
     || coalesce(format(' ({}: connected_watts is not exported)', unknown_ids), '');
 CREATE OR REPLACE TEMP MACRO when_local(t_local) AS strftime(t_local + INTERVAL 30 SECOND, '%A %-d %B %Y at %H:%M');
--- Parts of words, in any case, in a site's type or name: at worst a question too many.
+-- Parts of words, in any case, in the type or name of a site or in the name of a circuit, also in German, French and
+-- Spanish: at worst a question too many. People may be cared for here; this light may show a way out, or guard somebody.
 CREATE OR REPLACE TEMP MACRO care_words() AS
-    'care|clinic|hospice|hospital|medical|nursing|assisted|elder|surgery|dental|patient';
+    'care|clinic|hospice|hospital|hospic|medical|nursing|assisted|elder|surgery|dental|patient|treatment|infirm|\bwards?\b|'
+    || 'klinik|krankenh|pflege|h[oô]pital|\bsoins|cl[ií]nica|residencia';
+CREATE OR REPLACE TEMP MACRO way_out_words() AS
+    'emerg|egress|\bexits?\b|escape|evacu|[ée]vacu|stair|\bway ?out|\bfire\b|safety|security|\bem\b|'
+    || 'notlicht|notbel|notausgang|sicherheit|fluchtw|rettungsw|treppe|secours|urgence|escalier|issue de|s[ée]curit|'
+    || 'salida|escalera|seguridad';
 -- The end of a stretch after its beginning: the time, and the date where it is another.
 CREATE OR REPLACE TEMP MACRO end_words(from_local, until_local) AS
     CASE WHEN day_words(from_local) = day_words(until_local) THEN clock_words(until_local) ELSE when_local(until_local)

@@ -31,8 +31,8 @@ SELECT circuit_id, controller_id, event_id, action, anchor, time_s, days_mask, c
         coalesce(offset_s, 0), season_from, season_until) AS words
 FROM (SELECT *, unnest(targets) AS circuit_id FROM events WHERE action IN ('on', 'off', 'level'));
 
--- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out are never said
--- to be contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it
+-- Egress and security lighting, duties, claimed exemptions and circuits whose name hints at a way out, at security or at
+-- care are never said to be contrary for burning. A duty to light while it is dark says nothing about the day, and one to light while it
 -- is open nothing about the time after closing. A claim takes an item away only with a reason (exempt_reason) and
 -- somebody who looked at it: a standing waiver of the circuit or its site with a name in approved_by. Else the item is
 -- left open.
@@ -50,10 +50,10 @@ WITH reviews AS (
     SELECT circuit_id, review, exempt_reason,
         nullif(concat_ws(' and ',
             CASE WHEN area IN ('egress', 'security') THEN 'area ' || area END,
-            'must_be_lit ' || must_be_lit,
+            CASE WHEN must_be_lit IN ('always', 'dark') THEN 'must_be_lit ' || must_be_lit END,   -- while open: no claim
             'exempt_reason "' || exempt_reason || '"'), '') AS declared,
-        CASE WHEN area NOT IN ('egress', 'security') AND regexp_matches(name, '\b(emergenc|exit|stair|egress|escape)',
-            'i')
+        CASE WHEN area NOT IN ('egress', 'security')
+            AND regexp_matches(name, way_out_words() || '|' || care_words(), 'i')
             THEN format('name "{}"', name) END AS hint,
         area IN ('egress', 'security') OR exempt_reason IS NOT NULL OR hint IS NOT NULL AS claimed,
         exempt_reason IS NOT NULL AND review IS NOT NULL AS stands
@@ -69,9 +69,8 @@ SELECT circuit_id, declared, nullif(concat_ws(' and ', declared, hint), '') AS c
                 CASE WHEN exempt_reason IS NULL THEN 'no reason is given in exempt_reason' END,
                 CASE WHEN review IS NULL THEN 'nobody is named who looked at it (no standing waiver of it or of its '
                     || 'site has a name)' END)),
-            format('Its {} hints at emergency or egress lighting: is it? Go and see, and enter it in area or '
-                || 'exempt_reason.',
-                hint))
+            format('Its {} hints at emergency, egress, security or care lighting: is it? Go and see, and enter it in '
+                || 'area or exempt_reason.', hint))
     END AS claim_words
 FROM declared;
 

@@ -3,7 +3,7 @@
 -- for. Parts of words count, in any case: one circuit too many is named sooner than one too few.
 WITH hinted AS (
     SELECT sites.site_id, circuits.*,
-        nullif(regexp_extract(lower(coalesce(circuits.name, '')), 'emergency|egress|exit|escape|stair|security'), '') AS hint,
+        nullif(regexp_extract(lower(coalesce(circuits.name, '')), way_out_words() || '|' || care_words(), 0, 'i'), '') AS hint,
         regexp_matches(concat_ws(' ', site_type, sites.name), care_words(), 'i') AS for_care
     FROM circuits
     JOIN controllers USING (controller_id)

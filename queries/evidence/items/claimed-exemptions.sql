@@ -4,7 +4,7 @@
 --: of_code = false
 --: rests_on = "nothing"
 --: test = "Go and see what the light serves, and hold reason and exception of the adopted code against each other with the authority having jurisdiction."
---: nobody = "No circuit claims an exemption."
+--: nobody = "No circuit claims an exemption, and no name hints at one."
 --: absent = "not applicable"
 --: reads = ["circuits", "waivers"]
 --

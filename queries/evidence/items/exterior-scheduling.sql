@@ -6,7 +6,7 @@
 --: test = "Run both steps: measure the power at the cut and see that it lies in the range asked for, then see that everything goes off; see that two periods of the night take levels of their own."
 --: nobody = "No outdoor circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
---: reads = ["circuits", "events", "sensors"]
+--: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --
 -- What the devices can do, as far as the program shows it: all outdoor circuits together, cut in part at some time (by
 -- switching some of them off, for a dimmed level is not power without a curve), all off at another, and in the period

@@ -6,7 +6,7 @@
 --: test = "At night in the window measure the current of the feeders before and after the cut; where sensors are relied on, leave the area and time the cut."
 --: nobody = "No exterior circuit in use of the areas that this is about is in the export; look whether the site has any on other switches."
 --: absent = "not applicable"
---: reads = ["circuits", "events", "sensors", "hours"]
+--: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --
 -- The connected load of all circuits of the group together, against the load that may stay on: the whole less the cut.
 -- Cut by 30 %, not to 30 %. Two bounds, because the power of a dimmed level is not known without a curve: what surely

@@ -6,7 +6,7 @@
 --: test = "After the off of the evening see that facade and planting are dark, and that the override, where there is one, ends by itself."
 --: nobody = "No facade or landscape circuit in use is in the export; look whether the site has such lighting on other switches."
 --: absent = "not applicable"
---: reads = ["circuits", "events", "sensors", "hours"]
+--: reads = ["circuits", "events", "sensors", "hours", "closures"]
 --
 -- The edition's own window on every night. Consistent: off all through every one. Contrary: programmed on in one. Where
 -- the window is empty on every night, because the site is open through it, nothing is asked. A sensor that nobody exported
