@@ -25,22 +25,28 @@ SELECT site_id, controller_id, 'stale' AS fault, heard_utc AS at_utc, source_fil
 FROM ages WHERE seconds(heard_utc, newest_read_at_utc) > age_days * 86400;
 
 INSERT INTO e_faults BY NAME
-WITH wrong AS (
-    SELECT controller_id, site_id, timezone, clock_errors.*, source_file, source_row,
-        count(*) OVER (PARTITION BY controller_id) AS stretches
+WITH wrong AS (      -- a device that is wrong on whole dates, with the hours before and after these, too
+    SELECT controller_id, site_id, source_file, source_row, start_utc, error_s,
+        local(timezone, start_utc) AS from_local, local(timezone, end_utc) AS until_local,
+        row_number() OVER (PARTITION BY controller_id ORDER BY start_utc) AS place,
+        bool_or(whole_dates > 0) OVER (PARTITION BY controller_id) AS whole
     FROM (SELECT clock_errors.* EXCLUDE (controller_id), controller_id AS device FROM clock_errors) AS clock_errors
     JOIN controllers ON controller_id = device
     JOIN (SELECT site_id, timezone FROM e_sites) AS asked USING (site_id)
-    WHERE whole_dates > 0 AND abs(error_s) > 300
-    QUALIFY row_number() OVER (PARTITION BY controller_id ORDER BY start_utc) = 1
+    WHERE abs(error_s) > 300
+), told AS (
+    SELECT site_id, controller_id, source_file, source_row, min(start_utc) AS at_utc, count(*) AS stretches,
+        string_agg(format('{} local time from {} to {}', error_words(error_s), when_local(from_local),
+            end_words(from_local, until_local)), ', ' ORDER BY place) FILTER (place <= 4) AS stretches_words,
+        bool_and(abs(abs(error_s) - 3600) <= 300) AS by_an_hour, bool_and(abs(abs(error_s) - 43200) <= 300) AS by_half_a_day
+    FROM wrong WHERE whole GROUP BY site_id, controller_id, source_file, source_row
 )
-SELECT site_id, controller_id, 'clock' AS fault, start_utc AS at_utc, source_file, source_row,
-    format('the clock of device {} shows {} local time {}{}{}', controller_id, error_words(error_s),
-        dates_words(first_date, last_date),
-        CASE WHEN stretches > 1 THEN ', and is wrong on later dates too' ELSE '' END,
-        CASE WHEN abs(abs(error_s) - 3600) <= 300 THEN ' (suspect daylight saving time)'
-             WHEN abs(abs(error_s) - 43200) <= 300 THEN ' (suspect AM and PM)' ELSE '' END) AS words
-FROM wrong;
+SELECT site_id, controller_id, 'clock' AS fault, at_utc, source_file, source_row,
+    format('the clock of device {} shows {}{}{}', controller_id, stretches_words,
+        CASE WHEN stretches > 4 THEN ', and is wrong later, too' ELSE '' END,
+        CASE WHEN by_an_hour THEN ' (suspect daylight saving time)'
+             WHEN by_half_a_day THEN ' (suspect AM and PM)' ELSE '' END) AS words
+FROM told;
 
 INSERT INTO e_faults BY NAME
 SELECT site_id, controller_id, 'unread' AS fault, source_file, source_row,
