@@ -43,7 +43,7 @@ def _run(connection: Connection, count: int, job: Job, publish: str, advance: Ca
     each in a session with temporary tables of its own. They are published one by one and in order: the store
     must not depend on who was first.
     """
-    with closing(_computed(connection, count, job)) as computed:  # also where it breaks off: nobody works on
+    with closing(_computed(connection, count, job)) as computed:  # where it breaks off, nobody works on
         for session, sites in computed:
             run_script(session, publish)
             session.close()
@@ -55,17 +55,14 @@ def _computed(connection: Connection, count: int, job: Job) -> Generator[tuple[C
     cores = os.cpu_count() or 1
     under_way: deque[tuple[Future[Connection], int]] = deque()
     with ThreadPoolExecutor(cores) as pool:
-        try:
-            for first in range(1, count + 1, BATCH):
-                last = min(first + BATCH - 1, count)
-                under_way.append((pool.submit(job, connection.cursor(), first, last), last - first + 1))
-                if len(under_way) > cores:
-                    done, sites = under_way.popleft()
-                    yield done.result(), sites
-            for done, sites in under_way:
+        for first in range(1, count + 1, BATCH):
+            last = min(first + BATCH - 1, count)
+            under_way.append((pool.submit(job, connection.cursor(), first, last), last - first + 1))
+            if len(under_way) > cores:
+                done, sites = under_way.popleft()
                 yield done.result(), sites
-        finally:
-            pool.shutdown(cancel_futures=True)
+        for done, sites in under_way:
+            yield done.result(), sites
 
 
 def compute(session: Connection, first: int, last: int) -> Connection:
