@@ -29,11 +29,19 @@ CREATE OR REPLACE TABLE runs AS SELECT * EXCLUDE (persisting) FROM runs;
 """
 
 
-@pytest.fixture
-def keeper(tmp_path: Path) -> Keeper:
-    """After a first run, in which two sites were held."""
-    keeper = Keeper(tmp_path)
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The store of a first run, in which two sites were held."""
+    keeper = Keeper(tmp_path_factory.mktemp("first"))
     keeper.run(portfolio(10, s1=HELD, s2=HELD))
+    return keeper.store.read_bytes()
+
+
+@pytest.fixture
+def keeper(first: bytes, tmp_path: Path) -> Keeper:
+    """After that run."""
+    keeper = Keeper(tmp_path)
+    keeper.store.write_bytes(first)
     return keeper
 
 
