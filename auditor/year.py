@@ -94,7 +94,7 @@ def _run(connection: Connection, sites: str, work: Work, advance: Callable[[int]
     must not depend on who was first.
     """
     parts = _parts(connection, sites, work.batch)
-    with closing(_computed(connection, parts, work)) as computed:  # also where it breaks off: nobody works on
+    with closing(_computed(connection, parts, work)) as computed:  # where it breaks off, nobody works on
         for session, part in computed:
             run_script(session, work.fetch if part.known else work.publish)
             session.close()
@@ -107,17 +107,14 @@ def _computed(
     """Sessions in which a part is ready, in the order of the sites; few are under way at a time."""
     under_way: deque[tuple[Future[Connection], _Part]] = deque()
     with ThreadPoolExecutor(work.engine.threads) as pool:
-        try:
-            for part in parts:
-                job = _begin if part.known else work.job
-                under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
-                if len(under_way) > work.engine.threads:
-                    done, ready = under_way.popleft()
-                    yield done.result(), ready
-            for done, ready in under_way:
+        for part in parts:
+            job = _begin if part.known else work.job
+            under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
+            if len(under_way) > work.engine.threads:
+                done, ready = under_way.popleft()
                 yield done.result(), ready
-        finally:
-            pool.shutdown(cancel_futures=True)
+        for done, ready in under_way:
+            yield done.result(), ready
 
 
 def compute(session: Connection, first: int, last: int) -> Connection:

@@ -114,6 +114,27 @@ def test_a_store_of_a_newer_layout_asks_for_the_newer_program(
     assert refused(words, store) == f"STORE {newer}."
 
 
+def test_a_store_of_a_newer_engine_asks_for_the_newer_program(
+    refused: Callable[..., str], store: Path, source: Path
+) -> None:
+    """Bytes 12 to 19 are the storage version, and 0 to 7 the sum of what follows to byte 4095.
+
+    That is an exclusive or of 5381 and each eight bytes times 0xbf58476d1ce4e5b9: so in files of DuckDB 2.0.
+    """
+    content = bytearray(store.read_bytes())
+    content[12:20] = (100_000).to_bytes(8, "little")
+    total = 5381
+    for at in range(8, 4096, 8):
+        total ^= int.from_bytes(content[at : at + 8], "little") * 0xBF58476D1CE4E5B9 % 2**64
+    content[:8] = total.to_bytes(8, "little")
+    store.write_bytes(content)
+    newer = "was written by a newer version of this program or of its engine; install that one"
+    assert refused(("history",), store) == f"STORE {newer}."
+    with pytest.raises(UserError, match=newer):
+        run_audit(source, source.parent / "out", store)
+    assert store.read_bytes() == content
+
+
 @pytest.mark.parametrize("words", READERS)
 def test_a_store_that_does_not_say_its_layout_is_damaged(
     refused: Callable[..., str], store: Path, words: tuple[object]
@@ -121,6 +142,15 @@ def test_a_store_that_does_not_say_its_layout_is_damaged(
     assert "STORE is damaged: its table store_format is empty" in refused(
         words, changed(store, "DELETE FROM store_format")
     )
+
+
+def test_a_run_onto_a_store_that_it_cannot_carry_along_is_refused_before_any_work(
+    store: Path, tmp_path: Path
+) -> None:
+    changed(store, "UPDATE store_format SET version = version + 1")
+    with pytest.raises(UserError, match="was written by a newer version"):
+        run_audit(tmp_path / "no portfolio", tmp_path / "out", store)
+    assert [path.name for path in tmp_path.iterdir()] == ["audit.duckdb"]
 
 
 def test_a_run_onto_such_a_store_is_refused_in_a_sentence_too(store: Path, source: Path) -> None:

@@ -96,7 +96,11 @@ def disk(tmp_path: Path) -> Path:
 
 @pytest.mark.parametrize(
     ("place", "size"),
-    [("out", "250k"), ("tmp", "1m"), pytest.param("audit.duckdb", "17m", marks=pytest.mark.nightly)],
+    [
+        ("out", "250k"),
+        pytest.param("tmp", "1m", marks=pytest.mark.nightly),
+        pytest.param("audit.duckdb", "17m", marks=pytest.mark.nightly),
+    ],
 )
 def test_a_small_disk_that_is_full_is_said_and_what_was_on_it_stays(
     kept: Kept, words: list[object], tmp_path: Path, disk: Path, place: str, size: str

@@ -181,6 +181,12 @@ def test_the_run_says_what_was_audited_and_with_what(out: Path, source: Path) ->
     assert str(source) not in text  # the place of a folder is no part of a result
 
 
+def test_run_json_has_the_sum_of_every_other_result(out: Path) -> None:
+    files = contents(out)
+    told = json.loads(files.pop("run.json"))["results"]
+    assert told == {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
+
+
 def test_a_run_replaces_older_results_by_the_same_bytes_every_time(
     source: Path, out: Path, tmp_path: Path
 ) -> None:

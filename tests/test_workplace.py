@@ -118,7 +118,8 @@ def test_temporary_files_of_everybody_are_made_in_one_folder_which_goes(temporar
 
 def test_scratch_of_killed_processes_goes_and_any_other_stays(temporary: Path, tmp_path: Path) -> None:
     killed(temporary / "auditor-dead1234.scratch", tmp_path / "other")
-    (temporary / "auditor-new12345.scratch").mkdir()  # in the making: it does not say yet whose it is
+    (temporary / "auditor-new12345.scratch").mkdir()
+    (temporary / "auditor-new12345.scratch" / "process").touch()  # in the making: it does not say whose it is
     (temporary / "auditor-results").mkdir()  # somebody's results
     (temporary / "auditor-results" / "process").write_text("notes")
     with alone(temporary / "auditor-live1234.scratch", Path("work")) as room, scratch():

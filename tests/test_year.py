@@ -1,5 +1,6 @@
 """Batches: how the sites are cut into them, and who is done first, changes nothing."""
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -53,3 +54,18 @@ def test_batches_are_as_large_as_memory_and_threads_allow() -> None:
 
 def batch(threads: int, memory_mib: int) -> int:
     return year.Work(Engine(threads, memory_mib), year.compute, "", "").batch
+
+
+def test_where_a_run_breaks_off_nobody_works_on_in_its_store(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(year, "BATCH", 1)
+    write(tmp_path / "portfolio", 8)
+    before = threading.active_count()
+
+    def breaks_off(step: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt) as stopped:
+        audit(tmp_path / "portfolio", tmp_path / "out", None, 10, None, lambda stage, length: breaks_off)
+    assert threading.active_count() == before, stopped  # while its trace still holds on to everything
