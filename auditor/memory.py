@@ -21,17 +21,17 @@ _INSTEAD = "name another file"  # for what is no store: this run would take its 
 def check_earlier(store_file: Path) -> None:
     """Raises UserError, before any work, where the store that a run is to replace could not be carried along.
 
-    What a program that broke off changed in it is brought into its file first: beside a new store the log of
+    What a program that broke off changed in it is then brought into its file: beside a new store the log of
     the old one would be in the way.
     """
     if store_file.exists():
         with told_apart(store_file, _INSTEAD):
-            if log_of(store_file).exists():
-                with duckdb.connect(str(store_file)) as left:
-                    settle(left)
             with duckdb.connect() as connection:
                 attach(connection, store_file)
                 layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
+            if log_of(store_file).exists():
+                with duckdb.connect(str(store_file)) as left:
+                    settle(left)
 
 
 def remember(connection: Connection, store_file: Path) -> None:
