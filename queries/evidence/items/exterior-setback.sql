@@ -85,7 +85,7 @@ WITH members AS (
         excess_ws, last_over_s,
         CASE
             WHEN presence = 'hours unknown' OR presence = 'outside' THEN 'open'
-            WHEN presence = 'empty' THEN 'empty'
+            WHEN presence IN ('empty', 'swallowed') THEN presence
             WHEN nights_over > 0 THEN 'not met'
             WHEN nights_open > 0 THEN 'open'
             ELSE 'met'
@@ -118,6 +118,8 @@ WITH members AS (
             WHEN presence = 'hours unknown' THEN 'the hours of this site are not exported'
             WHEN presence = 'outside' THEN 'no whole window lies in the audited period'
             WHEN met = 'empty' THEN 'it is empty on every date, for by its hours the site is open through it'
+            WHEN met = 'swallowed' THEN 'it is empty on every date, for the site closes for no longer than the window '
+                || 'leaves out after closing and before opening'
             WHEN met = 'not met' AND window_no = 99 THEN format(CASE WHEN first_over.slow > 0
                     THEN format('the time-out of {:g} min is longer than the {:g} min allowed, so that ',
                         longest_timeout_minutes, inactivity_minutes) ||
@@ -145,7 +147,7 @@ WITH members AS (
         CASE WHEN bool_or(met = 'met') THEN 'consistent'
              WHEN bool_or(met = 'open') THEN 'insufficient data'
              WHEN bool_and(met = 'empty') FILTER (window_no < 99) THEN 'not applicable'
-             WHEN bool_or(met = 'empty') THEN 'insufficient data'
+             WHEN bool_or(met IN ('empty', 'swallowed')) THEN 'insufficient data'
              ELSE 'contrary' END AS outcome,
         string_agg(format('{}: {}', name, words), '; ' ORDER BY window_no) AS words, list(name ORDER BY window_no)
             FILTER (window_no < 99) AS names,
