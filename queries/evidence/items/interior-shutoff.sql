@@ -10,7 +10,7 @@
 --
 -- Unoccupied: from closing plus the margin of the portfolio (hours_margin_minutes) to the next opening less that
 -- margin. Consistent: off all through every such stretch, or left to an occupancy sensor that turns off in the time
--- asked for. Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week
+-- asked for, where the edition is known to give one. Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week
 -- alone: dates that closures list, under a calendar or not, stand under holiday-shutoff.
 
 WITH stretches AS (
@@ -59,7 +59,7 @@ WITH stretches AS (
             WHEN lit_s > 0 AND sensors_known AND occupancy_sensors = 0 THEN 'contrary'
             WHEN lit_s > 0 THEN 'insufficient data'
             WHEN sensed AND longest_timeout_minutes > vacancy_minutes THEN 'contrary'
-            WHEN sensed AND vacancy_minutes IS NOT NULL AND unknown_timeouts > 0 THEN 'insufficient data'
+            WHEN sensed AND (vacancy_minutes IS NULL OR unknown_timeouts > 0) THEN 'insufficient data'
             ELSE 'consistent'
         END AS outcome
     FROM judged
@@ -92,7 +92,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                 CASE WHEN unknown_timeouts > 0 THEN 'a time-out is not exported'
                      ELSE format('its longest time-out is {:g} min', longest_timeout_minutes) END,
                 CASE WHEN vacancy_minutes IS NULL
-                    THEN '' ELSE format(', at most {:g} min are asked for', vacancy_minutes) END)
+                    THEN '. How soon it must switch off by this edition is not among these data' ELSE format(', at most {:g} min are asked for', vacancy_minutes) END)
         ELSE format('Programmed off all through each of {:d} stretches between closing and the next opening ({:d} min '
             || 'left at both ends; the night before the first opening of the period is left out).',
                 stretches, (SELECT hours_margin_s // 60 FROM period))
