@@ -88,7 +88,7 @@ LIMITS: dict[str, LimitKind] = {
     "minutes_a_year": LimitKind(MOST, "min", "that a clock drifts"),
     "shift_minutes": LimitKind(MOST, "min", "between the device's sunrise or sunset and the site's"),
     "sunrise_minutes": LimitKind(MOST, "min", "on after sunrise"),
-    "exempt_watts": LimitKind(MOST, "W", "of exterior load, where the exception small-exterior-work may apply"),
+    "exempt_watts": LimitKind(MOST, "W", "of exterior load, up to which small-exterior-work may apply"),
     "cut_percent": LimitKind(LEAST, "%", "that power goes down by: 30 leaves 70", 100),
     "most_cut_percent": LimitKind(MOST, "%", "that power goes down by in the lower step", 100),
     "inactivity_minutes": LimitKind(MOST, "min", "without anybody there until the cut"),
