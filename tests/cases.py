@@ -37,7 +37,8 @@ class Run:
     """What cases must share to be one portfolio.
 
     ``settings``: with the base's settings. ``moved``: with the thresholds that the files of the rules move.
-    ``apart``: only with cases that say the same, for rows that hold for every site.
+    ``apart``: only with cases that say the same, for rows that hold for every site. ``margins``: lines of
+    ``[figures]``, for cases of evidence.
     """
 
     start: str
@@ -45,6 +46,7 @@ class Run:
     settings: bool = False
     moved: bool = False
     apart: str = ""
+    margins: str = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,8 +1,8 @@
 """Evidence cases: tiny portfolios as data, with the outcomes that a hand worked out.
 
 ``fixtures/evidence/<item>.toml`` holds the cases of one item: tables as in the cases of rules, the edition
-that is asked, and the outcomes. Cases of one period and of the same ``apart`` are sites of one store; each
-has ids of its own.
+that is asked, and the outcomes. Cases of one period, of the same ``apart`` and the same ``margins`` (lines
+of ``[figures]``) are sites of one store; each has ids of its own.
 """
 
 import tomllib
@@ -24,7 +24,7 @@ from .cases import Case, Run, base, quietly, tables_of, write_cases
 
 EVIDENCE = Path(__file__).parent.parent / "fixtures" / "evidence"
 AMENDMENTS = Path(__file__).parent.parent / "fixtures" / "codes"
-_RUN_KEYS = {"start", "days", "apart"}
+_RUN_KEYS = {"start", "days", "apart", "margins"}
 _FACTS = {"says", "unsaid", "minutes", "kwh", "first_date", "last_date", "example", "limits"}
 _KEYS = _RUN_KEYS | _FACTS | {"name", "edition", "place", "outcomes", "also"}
 
@@ -85,6 +85,7 @@ def rows_of_run(run: Run) -> dict[EvidenceCase, list[Row]]:
     with TemporaryDirectory() as folder:
         source = Path(folder, "in")
         source.mkdir()
+        (source / "portfolio.toml").write_text(f"[figures]\n{run.margins}\n", encoding="utf-8")
         write_cases(source, {prefix: case.case for prefix, case in numbered.items()})
         store = Path(folder, "kept.duckdb")
         audit(source, Path(folder, "out"), date.fromisoformat(run.start), run.days, store, quietly, pages=0)

@@ -71,7 +71,10 @@ MISTAKES: dict[str, tuple[list[Change], str]] = {
         r'exterior-setback: limit "cut_percent" is missing; add a \[\[item\.limit\]\] of that name\.',
     ),
     "a limit that is not read": (
-        [(ITEM, f"{ITEM}{LIMIT}value = 6\n")],
+        [
+            (ITEM, f"{ITEM.split('[[item.window]]')[0]}{LIMIT}value = 6\n"),
+            ("facade-night-off", "weekend-days"),
+        ],
         r"limit cut_percent: no limit of this item is read; take it away\.",
     ),
     "a number": (

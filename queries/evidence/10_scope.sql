@@ -124,3 +124,49 @@ FROM controllers
 JOIN e_sites USING (site_id)
 JOIN code_items USING (edition)
 WHERE asked;
+
+-- What a device is programmed to do on each day of the week, by what is in force and not by how it is spelled. A season
+-- that holds all year, the order of rows of different times, and a step that changes nothing make no other program.
+
+-- Dates by the seasons in force on them; a device without seasons has no rows, and one phase: none in force.
+CREATE OR REPLACE TEMP TABLE e_phases AS
+WITH seasons AS (
+    SELECT DISTINCT controller_id, season_from, season_until FROM events WHERE season_from IS NOT NULL AND calendar IS NULL
+)
+SELECT controller_id, date, coalesce(list(season_from || '/' || season_until ORDER BY season_from, season_until)
+    FILTER (in_season(epoch_day(date), replace(season_from, '-', '')::INTEGER, replace(season_until, '-', '')::INTEGER)),
+        []) AS phase
+FROM seasons JOIN controllers USING (controller_id) JOIN e_sites USING (site_id) JOIN site_days USING (site_id)
+GROUP BY controller_id, date;
+
+CREATE OR REPLACE TEMP TABLE e_day_programs AS
+WITH steps AS (
+    SELECT controller_id, unnest(targets) AS target, event_id, row_no, days_mask, anchor, season_from, season_until,
+        source_file, source_row, CASE anchor WHEN 'clock' THEN time_s ELSE coalesce(offset_s, 0) END AS at_s,
+        CASE action WHEN 'on' THEN 100 WHEN 'suspend' THEN 100 WHEN 'level' THEN level ELSE 0 END AS level
+    FROM events WHERE calendar IS NULL
+), phases AS (          -- with the days of the week that come in them
+    SELECT controller_id, phase, bit_or(1 << weekday(epoch_day(date))) AS days_of FROM e_phases GROUP BY controller_id, phase
+    UNION ALL
+    SELECT controller_id, []::VARCHAR[], 127 FROM controllers JOIN e_sites USING (site_id)
+    WHERE controller_id NOT IN (SELECT controller_id FROM e_phases)
+), firing AS (          -- of two steps at one time the later in program order wins
+    SELECT steps.*, phase, weekday
+    FROM steps JOIN phases USING (controller_id) CROSS JOIN (SELECT unnest(range(0, 7)) AS weekday)
+    WHERE ((days_mask & days_of) >> weekday) & 1 = 1
+        AND (season_from IS NULL OR list_contains(phase, season_from || '/' || season_until))
+    QUALIFY row_number() OVER (PARTITION BY controller_id, target, phase, weekday, anchor, at_s ORDER BY row_no DESC) = 1
+), by_clock AS (        -- where no sun moves the order of steps, what each of them finds is known
+    SELECT *, bool_and(anchor = 'clock') OVER (PARTITION BY controller_id, target, phase) AS ordered,
+        lag(level) OVER day AS found, last_value(level) OVER (day ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING)
+            AS left_at
+    FROM firing WINDOW day AS (PARTITION BY controller_id, target, phase, weekday ORDER BY at_s, row_no)
+), begun AS (           -- a day begins dark where every day of the week with steps ends so
+    SELECT *, coalesce(found, CASE WHEN max(left_at) OVER (PARTITION BY controller_id, target, phase) = 0 THEN 0 END) AS finds
+    FROM by_clock
+)
+SELECT controller_id, target, phase, weekday, max(level) > 0 AS lights,
+    string_agg(concat_ws(' ', anchor, at_s, level), ', ' ORDER BY anchor, at_s) AS program,
+    arg_min({'event_id': event_id, 'file': source_file, 'row': source_row}, source_row) FILTER (level > 0) AS first_on
+FROM begun WHERE NOT (ordered AND coalesce(finds = level, false))
+GROUP BY controller_id, target, phase, weekday;

@@ -33,6 +33,7 @@ GROUP BY site_id, date, time_s;
 
 -- By date: from the later of the time and closing to the earlier of the time and opening. Closing is the end of the last
 -- opening that began by that time; the first date is left out where its closing lies before the period.
+-- closed_in_it: the site is closed in it for some time, whatever the minutes after closing and before opening leave.
 CREATE OR REPLACE TEMP TABLE e_window_candidates AS
 WITH dated AS (
     SELECT terms.*, site_days.date, starts.at_s AS from_s, ends.at_s AS until_s,
@@ -55,13 +56,16 @@ WITH dated AS (
         greatest(CASE WHEN from_time_s IS NOT NULL THEN from_s ELSE reference_s - 64800 END,
             closes_s + (from_closing_minutes * 60)::BIGINT) AS start_s,
         least(CASE WHEN until_time_s IS NOT NULL THEN until_s ELSE reference_s + 64800 END,
-            opening_s - (until_opening_minutes * 60)::BIGINT) AS end_s
+            opening_s - (until_opening_minutes * 60)::BIGINT) AS end_s,
+        greatest(coalesce(from_s, reference_s - 64800), CASE WHEN from_closing_minutes IS NOT NULL THEN closes_s END)
+            < least(coalesce(until_s, reference_s + 64800), CASE WHEN until_opening_minutes IS NOT NULL THEN opening_s END)
+            AS closed_in_it
     FROM placed
     WHERE coalesce(from_s, until_s - 64800) >= placed.start_s AND NOT (needs_hours AND until_s < placed.start_s + 86400)
 ), between_openings AS (    -- by hours alone: from each closing to the next opening
     SELECT terms.site_id, item, window_no, last_day(timezone, utc(closes_s + 1)) AS date,
         closes_s + (coalesce(from_closing_minutes, 0) * 60)::BIGINT AS start_s,
-        next_opens_s - (coalesce(until_opening_minutes, 0) * 60)::BIGINT AS end_s
+        next_opens_s - (coalesce(until_opening_minutes, 0) * 60)::BIGINT AS end_s, true AS closed_in_it
     FROM e_window_terms AS terms JOIN e_open USING (site_id)
     WHERE NOT by_date AND next_opens_s IS NOT NULL
 )
@@ -75,7 +79,7 @@ FROM e_window_candidates WHERE start_s < end_s;
 CREATE OR REPLACE TEMP TABLE e_window_counts AS
 WITH counted AS (
     SELECT site_id, item, window_no, count(*) AS candidates, count(*) FILTER (start_s < end_s) AS windows,
-        min(date) AS first_candidate
+        min(date) AS first_candidate, bool_or(closed_in_it) AS closed_in_it
     FROM e_window_candidates GROUP BY ALL
 ), firsts AS (
     SELECT site_id, min(date) AS first_date FROM site_days GROUP BY site_id
@@ -90,15 +94,22 @@ SELECT terms.*, coalesce(windows, 0) AS windows,
     CASE
         WHEN needs_hours AND NOT hours_known THEN 'hours unknown'
         WHEN coalesce(windows, 0) > 0 THEN 'there'
+        WHEN closed_in_it THEN 'swallowed'               -- the site closes, for no longer than its own minutes leave out
         WHEN coalesce(candidates, 0) > 0 OR site_id IN (FROM all_through) THEN 'empty'   -- it never holds here
         ELSE 'outside'                                                                  -- of the audited period
     END AS presence
 FROM e_window_terms AS terms LEFT JOIN counted USING (site_id, item, window_no) LEFT JOIN firsts USING (site_id);
 
+-- What an edition leaves after sunrise goes before the margin of the portfolio.
+CREATE OR REPLACE TEMP TABLE e_daylight_margins AS
+SELECT site_id, daylight_margin_s AS sunset_margin_s, coalesce((limit_of(edition, 'exterior-daylight-off', 'sunrise_minutes')
+    * 60)::BIGINT, daylight_margin_s) AS sunrise_margin_s
+FROM e_sites CROSS JOIN period;
+
 -- Spans of every kind: windows by item and number, unoccupied time, daylight, light, the whole period.
 CREATE OR REPLACE TEMP TABLE e_spans AS
 WITH margins AS (
-    SELECT hours_margin_s, daylight_margin_s FROM period
+    SELECT hours_margin_s FROM period
 ), unoccupied AS (      -- before the first opening of the period nobody knows when it closed
     SELECT site_id, closes_s + hours_margin_s AS start_s,
         coalesce(next_opens_s - hours_margin_s, end_s) AS end_s
@@ -116,7 +127,8 @@ WITH margins AS (
     UNION ALL
     SELECT site_id, 'light', start_s, end_s FROM light
     UNION ALL
-    SELECT site_id, 'daylight', start_s + daylight_margin_s, end_s - daylight_margin_s FROM light CROSS JOIN margins
+    SELECT site_id, 'daylight', start_s + sunrise_margin_s, end_s - sunset_margin_s
+    FROM light JOIN e_daylight_margins USING (site_id)
     UNION ALL
     SELECT site_id, 'period', start_s, end_s FROM e_sites
 )

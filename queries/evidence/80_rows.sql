@@ -40,13 +40,28 @@ FROM lonely;
 
 -- An exception by the type of a site: it takes the edge off what would be contrary, or takes the item away. Where
 -- people may be cared for, by type or name, no program of interior light is said to be contrary, whatever the edition
--- excepts.
+-- excepts. Where an edition excepts small exterior work, a small exterior load may be such work, whoever did not claim it; egress and
+-- security lighting is not counted, for it may be indoors.
 CREATE OR REPLACE TEMP TABLE e_excepted AS
-WITH excepting AS (
+WITH exterior AS (
+    SELECT site_id, coalesce(sum(connected_watts::DECIMAL(18, 3)), 0)::DOUBLE AS known_w,
+        count(*) FILTER (connected_watts IS NULL) AS unknown_count
+    FROM e_circuits WHERE area NOT IN ('interior', 'egress', 'security') GROUP BY site_id
+), small AS (
+    SELECT e_sites.site_id, code_limits.item, tag, words, code_exceptions.mark, known_w, unknown_count
+    FROM e_sites JOIN exterior USING (site_id) JOIN code_limits USING (edition) JOIN code_exceptions USING (edition, item)
+    WHERE name = 'exempt_watts' AND tag = 'small-exterior-work' AND known_w <= value
+), excepting AS (
     SELECT site_id, item, tag, words, outcome AS excepted_outcome, mark, 'the type of the site, ' || site_type AS
         told_by
     FROM code_exceptions JOIN e_sites USING (edition)
     WHERE outcome <> '' AND list_contains(site_types, site_type)
+    UNION ALL
+    SELECT site_id, item, tag, words || ' It may apply; who did the work, and whether it is all, is in no export.',
+        'insufficient data', mark, format('the exterior load in the export, {}{}', watts_words(known_w),
+            CASE WHEN unknown_count = 0 THEN '' ELSE format(' without {}', number_words(unknown_count, 'circuit')
+                || ' whose connected_watts is not exported') END)
+    FROM small
     UNION ALL
     SELECT site_id, item, 'patient-care', 'Which rooms these circuits light, and whether people are cared for in '
         || 'them, is to '

@@ -8,8 +8,8 @@
 --: absent = "not applicable"
 --: reads = ["controllers"]
 --
--- From clock_backup_hours: how long program and clock are kept. Where an edition asks more of the program than of the
--- clock, a figure between the two leaves the program open.
+-- From clock_backup_hours: how long program and clock are both kept without power. It is one figure for the two: where an
+-- edition asks more of the program than of the clock, it is held against the longer.
 
 WITH asked AS (
     SELECT *, limit_of(edition, item, 'clock_hours') AS clock_hours, limit_of(edition, item,
@@ -18,8 +18,7 @@ WITH asked AS (
 ), decided AS (
     SELECT *, CASE
             WHEN clock_backup_hours IS NULL THEN 'insufficient data'
-            WHEN clock_backup_hours < clock_hours THEN 'contrary'
-            WHEN clock_backup_hours < program_hours THEN 'insufficient data'
+            WHEN clock_backup_hours < greatest(clock_hours, program_hours) THEN 'contrary'
             ELSE 'consistent'
         END AS outcome
     FROM asked
@@ -29,10 +28,8 @@ SELECT site_id, 'controller' AS subject_kind, controller_id AS subject_id, outco
         WHEN clock_backup_hours IS NULL THEN format('clock_backup_hours is not exported; {:g} h are asked for the '
             || 'clock and {:g} h for the program.',
             clock_hours, program_hours)
-        WHEN outcome = 'insufficient data'
-            THEN format('The export gives {:g} h, which covers the {:g} h asked for the clock; whether the program is '
-            || 'kept for {:g} h is not told apart.', clock_backup_hours, clock_hours, program_hours)
-        ELSE format('The export gives {:g} h without power; {:g} h are asked for the clock and {:g} h for the program.',
+        ELSE format('The export gives {:g} h without power for program and clock; {:g} h are asked for the '
+            || 'clock and {:g} h for the program.',
             clock_backup_hours,
             clock_hours, program_hours)
     END AS said,

@@ -8,7 +8,8 @@
 --: absent = "not applicable"
 --: reads = ["circuits", "events", "sensors", "sites"]
 --
--- Every date of the audited period, with the portfolio's margin after sunrise and before sunset. Consistent: off in
+-- Every date of the audited period, with the portfolio's margin before sunset, and after sunrise the edition's limit, where
+-- it has one, else that margin. Consistent: off in
 -- daylight all through, by steps of the sun or a photocontrol. Contrary: programmed on in daylight. Off in daylight by
 -- clock times alone is insufficient: nothing in the export makes it follow the light.
 
@@ -26,21 +27,26 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
     SELECT circuit_id, min(from_s) AS sensed_from_s, sum(until_s - from_s) AS sensed_s
     FROM e_overlaps WHERE kind = 'daylight' AND conditional GROUP BY circuit_id
 ), days AS (
-    SELECT site_id, count(*) AS days_of_light FROM e_spans WHERE kind = 'daylight' GROUP BY site_id
+    SELECT site_id, count(*) FILTER (kind = 'daylight') AS days_of_light, count(*) FILTER (kind = 'light') AS bright_days
+    FROM e_spans WHERE kind IN ('daylight', 'light') GROUP BY site_id
 ), judged AS (
-    SELECT scope.*, coalesce(days_of_light, 0) AS days_of_light, days_lit, lit_s, dimmed, last_s, sensed_s, sensed_from_s,
+    SELECT scope.*, coalesce(days_of_light, 0) AS days_of_light, coalesce(bright_days, 0) AS bright_days, days_lit, lit_s, dimmed, last_s, sensed_s, sensed_from_s,
         earliest.lit_from AS lit_from_s, photocontrols_out(scope.circuit_id, utc(earliest.lit_from)) AS photocontrols_out,
-        daylight_margin_s // 60 AS margin_minutes,
+        CASE WHEN sunrise_margin_s = sunset_margin_s
+            THEN format('{:d} min left after sunrise and before sunset', sunset_margin_s // 60)
+            ELSE format('{:d} min left after sunrise and {:d} min before sunset', sunrise_margin_s // 60,
+                sunset_margin_s // 60) END AS margin_words,
         local(timezone, utc(earliest.lit_from)) AS lit_from, local(timezone, utc(earliest.lit_until)) AS lit_until,
-        local(timezone, utc(earliest.rises - daylight_margin_s)) AS sunrise, local(timezone,
-            utc(earliest.sets + daylight_margin_s)) AS sunset
-    FROM e_scope AS scope CROSS JOIN period
+        local(timezone, utc(earliest.rises - sunrise_margin_s)) AS sunrise, local(timezone,
+            utc(earliest.sets + sunset_margin_s)) AS sunset
+    FROM e_scope AS scope JOIN e_daylight_margins USING (site_id)
     LEFT JOIN totals USING (circuit_id) LEFT JOIN sensed USING (circuit_id) LEFT JOIN days USING (site_id)
     WHERE item = 'exterior-daylight-off'
 ), decided AS (
     SELECT *, CASE
             WHEN claimed_by_day THEN claim_outcome
-            WHEN days_of_light = 0 THEN 'not applicable'
+            WHEN bright_days = 0 THEN 'not applicable'
+            WHEN days_of_light = 0 THEN 'insufficient data'
             WHEN lit_s > 0 AND sensors_known THEN 'contrary'
             WHEN lit_s > 0 THEN 'insufficient data'
             WHEN sensed_s > slack_s() AND controlled_by IS NULL THEN 'insufficient data'
@@ -52,11 +58,12 @@ WITH stretches AS (   -- per day of light; no more than clocks are allowed to be
 SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
     CASE
         WHEN claimed_by_day THEN claim_words || ' It is not held against daylight.'
-        WHEN days_of_light = 0 THEN 'The sun does not rise here in the audited period.'
-        WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({:d} min left after sunrise and before '
-            || 'sunset). The first: on '
+        WHEN bright_days = 0 THEN 'The sun does not rise here in the audited period.'
+        WHEN days_of_light = 0 THEN format('The sun rises, but no daylight is left to be judged on any date ({}).',
+            margin_words)
+        WHEN lit_s > 0 THEN format('Programmed on in daylight for {} on {} ({}). The first: on '
                 || 'from {} to {}; sunrise is at {}, sunset at {}.{}',
-            minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_minutes, when_local(lit_from),
+            minutes_words(lit_s / 60), number_words(days_lit, 'date'), margin_words, when_local(lit_from),
                 end_words(lit_from, lit_until),
             clock_words(sunrise), clock_words(sunset),
             CASE WHEN photocontrols_out IS NOT NULL THEN format(' Out of service then: {}.', photocontrols_out)
@@ -67,9 +74,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN sensed_s > slack_s() AND controlled_by IS NULL
             THEN format('Not programmed on in daylight, but occupancy sensor {} may bring it on then, and no '
                 || 'photocontrol in service acts on it.', occupancy_ids)
-        WHEN outcome = 'consistent' THEN format('Not programmed on in daylight on any of {} ({:d} min left after '
-            || 'sunrise and before sunset), by {}.',
-            number_words(days_of_light, 'date'), margin_minutes,
+        WHEN outcome = 'consistent' THEN format('Not programmed on in daylight on any of {} ({}), by {}.',
+            number_words(days_of_light, 'date'), margin_words,
             concat_ws(' and ', CASE WHEN by_sun THEN 'steps of the sun' END, 'photocontrol ' || controlled_by))
         ELSE format('Not programmed on in daylight on any of {}, but {}.', number_words(days_of_light, 'date'),
             CASE WHEN photocontrols > 0 THEN format('photocontrol {} is left out of service, and no step of the sun '

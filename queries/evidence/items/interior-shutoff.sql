@@ -10,11 +10,14 @@
 --
 -- Unoccupied: from closing plus the margin of the portfolio (hours_margin_minutes) to the next opening less that
 -- margin. Consistent: off all through every such stretch, or left to an occupancy sensor that turns off in the time
--- asked for. Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week
+-- asked for, where the edition is known to give one. Contrary: programmed on in one of them, with neither a sensor nor a claimed exemption. The ordinary week
 -- alone: dates that closures list, under a calendar or not, stand under holiday-shutoff.
 
 WITH stretches AS (
     SELECT site_id, count(*) AS stretches FROM e_spans WHERE kind = 'unoccupied' GROUP BY site_id
+), gaps AS (         -- whatever the margin leaves of them
+    SELECT site_id, true AS closes FROM e_open JOIN e_sites USING (site_id)
+    GROUP BY site_id HAVING bool_or(closes_s < coalesce(next_opens_s, end_s)) OR min(opens_s) > min(start_s)
 ), closed AS (
     SELECT DISTINCT site_days.site_id, site_days.date
     FROM site_days JOIN closures ON closures.site_id IN (site_days.site_id, '*') AND closures.date = site_days.date
@@ -39,22 +42,24 @@ WITH stretches AS (
         last_s, earliest.lit_from AS lit_from_s,
         CASE WHEN site_id IN (SELECT site_id FROM closed)
             THEN ' Dates that closures list stand under item 3.' ELSE '' END AS closed_words,
-        coalesce(sensed_s, 0) > 0 AS sensed, limit_of(edition, item, 'vacancy_minutes') AS vacancy_minutes,
+        coalesce(closes, false) AS closes, coalesce(sensed_s, 0) > 0 AS sensed, limit_of(edition, item, 'vacancy_minutes') AS vacancy_minutes,
         local(timezone, utc(earliest.starts)) AS starts, local(timezone, utc(earliest.ends)) AS ends,
         local(timezone, utc(earliest.lit_from)) AS lit_from, local(timezone, utc(earliest.lit_until)) AS lit_until
     FROM e_scope AS scope
     LEFT JOIN stretches USING (site_id) LEFT JOIN totals USING (circuit_id) LEFT JOIN watched USING (circuit_id)
+    LEFT JOIN gaps USING (site_id)
     WHERE item = 'interior-shutoff'
 ), decided AS (
     SELECT *, CASE
             WHEN claimed_at_night THEN claim_outcome
             WHEN NOT hours_known THEN 'insufficient data'
+            WHEN stretches = 0 AND closes THEN 'insufficient data'
             WHEN stretches = 0 THEN 'not applicable'
             WHEN lit_s > 0 AND held IS NOT NULL THEN 'contrary'   -- in hand no sensor counts
             WHEN lit_s > 0 AND sensors_known AND occupancy_sensors = 0 THEN 'contrary'
             WHEN lit_s > 0 THEN 'insufficient data'
             WHEN sensed AND longest_timeout_minutes > vacancy_minutes THEN 'contrary'
-            WHEN sensed AND vacancy_minutes IS NOT NULL AND unknown_timeouts > 0 THEN 'insufficient data'
+            WHEN sensed AND (vacancy_minutes IS NULL OR unknown_timeouts > 0) THEN 'insufficient data'
             ELSE 'consistent'
         END AS outcome
     FROM judged
@@ -64,6 +69,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
         WHEN claimed_at_night THEN claim_words || ' It is not held against the hours.'
         WHEN NOT hours_known THEN 'The hours of this site are not exported: when nobody is scheduled to be there is '
             || 'not known.'
+        WHEN stretches = 0 AND closes THEN format('The site closes, but no unoccupied time is left to be judged after the '
+            || 'margin of {:d} min at both ends (hours_margin_minutes).', (SELECT hours_margin_s // 60 FROM period))
         WHEN stretches = 0 THEN 'By its hours the site does not close in the audited period.'
         WHEN lit_s > 0 THEN format('Programmed on for {} in unoccupied time, on {:d} of {:d} stretches between closing '
             || 'and the next '
@@ -85,7 +92,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                 CASE WHEN unknown_timeouts > 0 THEN 'a time-out is not exported'
                      ELSE format('its longest time-out is {:g} min', longest_timeout_minutes) END,
                 CASE WHEN vacancy_minutes IS NULL
-                    THEN '' ELSE format(', at most {:g} min are asked for', vacancy_minutes) END)
+                    THEN '. How soon it must switch off by this edition is not among these data' ELSE format(', at most {:g} min are asked for', vacancy_minutes) END)
         ELSE format('Programmed off all through each of {:d} stretches between closing and the next opening ({:d} min '
             || 'left at both ends; the night before the first opening of the period is left out).',
                 stretches, (SELECT hours_margin_s // 60 FROM period))

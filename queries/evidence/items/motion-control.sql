@@ -40,8 +40,9 @@ WITH loads AS (         -- what follows one sensor together
 ), decided AS (
     SELECT *, CASE
             WHEN claimed_at_night THEN 'claimed'
-            WHEN luminaire_watts <= watts_limit OR height_ft > height_limit THEN 'below'
+            WHEN luminaire_watts <= watts_limit OR round(height_ft, 1) > height_limit THEN 'below'
             WHEN luminaire_watts IS NULL OR height_ft IS NULL THEN 'no data'
+            WHEN height_ft > height_limit THEN 'rounding'
             WHEN occupancy_sensors = 0 AND sensors_known THEN 'no sensor'
             WHEN occupancy_sensors = 0 THEN 'sensors unknown'
             WHEN longest_timeout_minutes > minutes_limit THEN 'slow'
@@ -70,6 +71,8 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id,
         WHEN 'no data' THEN format('Not exported: {}. Whether a sensor is asked for is not known.', concat_ws(' and ',
             CASE WHEN luminaire_watts IS NULL THEN 'luminaire_watts' END, CASE WHEN height_ft IS NULL
                 THEN 'mounting_height_m' END))
+        WHEN 'rounding' THEN 'whether it hangs higher or not lies within the rounding of the figures, so that whether a '
+            || 'sensor is asked for is not known.'
         WHEN 'no sensor' THEN format('no occupancy sensor acts on it{}.', absence_words)
         WHEN 'sensors unknown' THEN lower(no_sensors_words()[1]) || no_sensors_words()[2:] || '.'
         WHEN 'slow' THEN format('its longest time-out is {:g} min, at most {:g} are asked for.', longest_timeout_minutes,

@@ -8,7 +8,7 @@
 --: absent = "insufficient data"
 --: reads = ["circuits", "sites"]
 --
--- From floor_area_m2 of each circuit, as square feet. A site of a type with relief is held against the larger limit. A
+-- From floor_area_m2 of each circuit, as square feet; above a limit is what is so in whole square feet. A site of a type with relief is held against the larger limit. A
 -- circuit within it is shown only where all circuits of its device together are: one override may serve them all.
 
 WITH relieved AS (
@@ -26,7 +26,8 @@ WITH relieved AS (
     SELECT *, coalesce(relieved_ft2, ordinary_ft2) AS limit_ft2, CASE
             WHEN claimed_at_night THEN claim_outcome
             WHEN area_ft2 IS NULL THEN 'insufficient data'
-            WHEN area_ft2 > limit_ft2 THEN 'contrary'
+            WHEN round(area_ft2) > limit_ft2 THEN 'contrary'
+            WHEN area_ft2 > limit_ft2 THEN 'insufficient data'      -- within what rounding to whole feet does
             WHEN device_ft2 > limit_ft2 OR device_unknown > 0 THEN 'insufficient data'
             ELSE 'consistent'
         END AS outcome
@@ -43,6 +44,7 @@ SELECT site_id, 'circuit' AS subject_kind, circuit_id AS subject_id, outcome,
                  WHEN outcome = 'consistent' THEN 'All interior circuits of its device together are within that, '
                      || 'should one '
                     || 'override serve them all'
+                 WHEN area_ft2 > limit_ft2 THEN 'Whether that is above or not lies within the rounding of the figures'
                  ELSE format('The interior circuits of device {} serve {} together{}; whether one override serves '
                      || 'them all is '
                     || 'not exported', controller_id, area_words(device_m2), CASE WHEN device_unknown = 0 THEN ''

@@ -28,7 +28,7 @@ WITH shared AS (
     SELECT *, square_feet(area_m2::DOUBLE) AS area_ft2, limit_of(edition, item, 'area_ft2') AS limit_ft2 FROM groups
 )
 SELECT site_id, 'group' AS subject_kind, array_to_string(circuits, ';') AS subject_id,
-    CASE WHEN area_ft2 > limit_ft2 THEN 'contrary' ELSE 'insufficient data' END AS outcome,
+    CASE WHEN round(area_ft2) > limit_ft2 THEN 'contrary' ELSE 'insufficient data' END AS outcome,
     CASE WHEN len(circuits) = 1 THEN 'This circuit has a schedule of its own'
          ELSE format('{:d} circuits share one schedule', len(circuits)) END
         || CASE WHEN area_ft2 IS NULL THEN '; floor_area_m2 is not exported'

@@ -9,19 +9,26 @@
 --: reads = ["controllers", "events"]
 --
 -- A matter of what the device can do, which no export tells. Consistent only where the program itself has seven different
--- days; days that are alike prove nothing, so that this is never contrary.
+-- days in some phase of the year, by what they do and not by how they are spelled; days that are alike prove nothing, so
+-- that this is never contrary.
 
 WITH weekdays AS (
     SELECT unnest(range(0, 7)) AS weekday
+), phases AS (
+    SELECT DISTINCT controller_id, phase, weekday(epoch_day(date)) AS weekday FROM e_phases
+    UNION ALL
+    SELECT controller_id, [], weekday FROM e_controllers CROSS JOIN weekdays
+    WHERE item = 'seven-day-clock' AND controller_id NOT IN (SELECT controller_id FROM e_phases)
 ), days AS (
-    SELECT controller_id, weekday, string_agg(concat_ws(' ', array_to_string(targets, ';'), action, level, anchor, time_s,
-        offset_s,
-        season_from, season_until), ', ' ORDER BY row_no) AS program
-    FROM events JOIN weekdays ON (days_mask >> weekday) & 1 = 1
-    WHERE calendar IS NULL
-    GROUP BY controller_id, weekday
-), kinds AS (         -- a day without steps is a type of day too
-    SELECT controller_id, count(DISTINCT program) + (count(*) < 7)::INTEGER AS kinds FROM days GROUP BY controller_id
+    SELECT controller_id, phase, weekday,
+        string_agg(target || ': ' || program, '; ' ORDER BY target) AS program    -- NULL: a day on which nothing changes
+    FROM phases LEFT JOIN e_day_programs USING (controller_id, phase, weekday)
+    GROUP BY controller_id, phase, weekday
+), counted AS (
+    SELECT controller_id, count(DISTINCT coalesce(program, '')) AS kinds, bool_or(program IS NOT NULL) AS stepped
+    FROM days GROUP BY controller_id, phase
+), kinds AS (
+    SELECT controller_id, CASE WHEN bool_or(stepped) THEN max(kinds) ELSE 0 END AS kinds FROM counted GROUP BY controller_id
 ), decided AS (
     SELECT e_controllers.*, coalesce(kinds, 0) AS kinds, limit_of(edition, item, 'day_types') AS day_types
     FROM e_controllers LEFT JOIN kinds USING (controller_id) WHERE item = 'seven-day-clock'
