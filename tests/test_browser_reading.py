@@ -68,6 +68,7 @@ def test_the_printed_front_page_has_all_its_words_and_its_page_numbers(browser: 
     assert all(f"{number} / {len(texts)}" in text for number, text in enumerate(texts, 1))
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("scheme", [pytest.param("light", marks=pytest.mark.nightly), "dark"])
 def test_pictures_of_the_pages_are_kept(browser: Browser, pages: list[Path], scheme: str) -> None:
     for name, path in zip(("front", "rules", "site", "last-site"), pages, strict=True):

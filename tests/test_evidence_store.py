@@ -156,6 +156,7 @@ def test_without_an_edition_each_site_is_asked_by_its_own(demo: Path) -> None:
     }
 
 
+@pytest.mark.nightly
 def test_every_edition_can_be_asked(demo: Path) -> None:
     for edition in CODE_EDITIONS:
         assert len(asked(demo, edition, ["L-0003"]).outcomes) == 20

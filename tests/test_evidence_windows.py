@@ -144,6 +144,7 @@ def test_california_takes_midnight_to_six_where_nobody_declares_hours(store: Con
     assert found == dict.fromkeys(HOURS, found["unknown"]) and len(found["unknown"]) == 8
 
 
+@pytest.mark.nightly
 def test_no_edition_has_a_window_that_is_empty_or_reaches_beyond_the_period(store: Connection) -> None:
     for edition in load_codes():
         evidence(store, list(HOURS), edition, load_codes())

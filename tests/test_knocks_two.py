@@ -47,6 +47,7 @@ def go_on(process: "subprocess.Popen[str]") -> tuple[int, str]:
     return end(process)
 
 
+@pytest.mark.nightly
 def test_a_second_run_on_a_store_is_refused_and_the_first_comes_to_its_end(
     source: Path,
     tmp_path: Path,

@@ -9,7 +9,7 @@ import pytest
 from auditor.errors import UserError
 from auditor.ownrules import own_rules
 
-from .conftest import Console, write_folder
+from .conftest import Console, contents, write_folder
 from .own_rules import BUILT_IN, EXAMPLE, folder_of, rows, rule_text, run, select, tables
 from .test_cli import refused
 
@@ -172,13 +172,15 @@ def test_one_that_takes_too_long_ends_the_run_and_leaves_the_store_as_it_was(
     console: Shell, tmp_path: Path
 ) -> None:
     source = write_folder(tmp_path / "p", tables())
-    (tmp_path / "store.duckdb").write_bytes(b"earlier")
-    options = ("--out", tmp_path / "out", "--days", 1, "--store", tmp_path / "store.duckdb")
+    store = tmp_path / "store.duckdb"
+    options = ("--out", tmp_path / "out", "--days", 1, "--store", store)
+    assert console("run", source, *options, "--pages", 10)[0] == 0
+    earlier, results = store.read_bytes(), contents(tmp_path / "out")
     slow = folder_of(tmp_path / "rules", rule_text(sql=select(summary="sleep_ms(100000)::VARCHAR")))
     sentence = refused(console("run", source, *options, "--rules", slow, "--rule-seconds", 1))
     assert "mine.sql: its query was stopped after 1 s" in sentence
-    assert (tmp_path / "store.duckdb").read_bytes() == b"earlier"
-    assert [path.name for path in (tmp_path / "out").iterdir()] == []
+    assert store.read_bytes() == earlier
+    assert contents(tmp_path / "out") == results
 
 
 def test_a_wrong_answer_ends_the_run_in_one_sentence(console: Shell, tmp_path: Path) -> None:

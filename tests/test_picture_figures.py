@@ -90,6 +90,7 @@ def test_the_demo_is_painted_as_its_figures_say(demo: duckdb.DuckDBPyConnection)
     assert check_figures(demo) == len(figures(demo)) > 900
 
 
+@pytest.mark.nightly
 @given(seed=st.integers(0, 10_000))
 @settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_whatever_the_portfolio_it_is_painted_as_its_figures_say(

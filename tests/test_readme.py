@@ -47,6 +47,7 @@ def test_its_settings_are_understood_and_show_the_defaults(tmp_path: Path) -> No
     assert tomllib.loads(block[1])["score"]["critical"] == SCORE["critical"]
 
 
+@pytest.mark.nightly
 def test_its_commands_plan_the_visits_of_the_demo(
     console: Console, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -94,6 +94,7 @@ def _with_right_clocks(source: Path, target: Path) -> Path:
     return target
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("seed", [3, 12])
 def test_it_is_what_an_audit_of_right_devices_finds(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seed: int

@@ -178,6 +178,7 @@ def test_a_rule_that_is_not_enabled_says_nothing() -> None:
     assert all(not answer.findings and not answer.not_evaluated for answer in found.values())
 
 
+@pytest.mark.nightly
 def test_a_chosen_severity_goes_before_the_rules_own() -> None:
     others = {name: SEVERITIES[SEVERITIES.index(rule.severity) - 1] for name, rule in RULES.items()}
     chosen = settings_text({rule: {"severity": f'"{severity}"'} for rule, severity in others.items()})

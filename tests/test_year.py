@@ -15,6 +15,7 @@ from .conftest import contents
 from .reference.random_portfolio import write
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("size", [pytest.param(1, marks=pytest.mark.nightly), 3])
 def test_smaller_batches_side_by_side_give_the_same_bytes(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, size: int
