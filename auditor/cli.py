@@ -1,13 +1,12 @@
 """The commands: the only room that prints or exits."""
 
 import json
-import math
 import signal
 import sys
 import traceback
 from collections.abc import Callable
 from dataclasses import asdict
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -15,7 +14,18 @@ import click
 
 from auditor import __version__, audit
 from auditor.actions import DISPOSITIONS, record
-from auditor.commands import Folder, check, codes, draft_map, evidence, export, start_date, template, visits
+from auditor.commands import (
+    Folder,
+    check,
+    codes,
+    draft_map,
+    evidence,
+    export,
+    start_date,
+    sun,
+    template,
+    visits,
+)
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
@@ -26,7 +36,6 @@ from auditor.ownrules import SECONDS, own_rules, try_own_rules
 from auditor.report import PAGES
 from auditor.results import write_file
 from auditor.rules import load_rules
-from auditor.skylight import sun_table
 from auditor.stopping import SAID, Stopped, asked
 from auditor.store import Engine
 from auditor.summary import FORMS, summary_text
@@ -87,7 +96,7 @@ def main(context: click.Context) -> None:
         context.with_resource(scratch())
 
 
-for command in (visits, codes, evidence, export, draft_map, check, template):
+for command in (visits, codes, evidence, export, draft_map, check, template, sun):
     main.add_command(command)
 
 _own_rules = click.option(
@@ -209,26 +218,6 @@ def act(finding: str, disposition: str, by: str, note: str, when: date | None, p
         raise UserError(f"--date {when} is still to come; record it when it has been done.")
     path = record(portfolio, finding, disposition, when or today, by, note)
     click.echo(f"Added to {path}; the next audit shows it beside the finding.")
-
-
-@main.command(context_settings={"ignore_unknown_options": True})
-@click.argument("latitude", type=click.FloatRange(-90, 90))
-@click.argument("longitude", type=click.FloatRange(-180, 180))
-@click.option("--zone", required=True, help="IANA time zone, such as Europe/Oslo.")
-@click.option("--start", required=True, callback=start_date, help="First date.")
-@click.option("--days", type=click.IntRange(1, 36600), default=1, show_default=True)
-def sun(latitude: float, longitude: float, zone: str, start: date, days: int) -> None:
-    """Sun times at a place, as CSV: degrees north and east, negative ones as they are."""
-    if not (math.isfinite(latitude) and math.isfinite(longitude)):
-        raise UserError("LATITUDE and LONGITUDE must be degrees; write numbers like 40.7 -74.0.")
-    rows = sun_table(latitude, longitude, zone, start, days)
-    click.echo("date,sunrise_utc,sunset_utc,dawn_utc,dusk_utc")
-    for day, *moments in rows:
-        click.echo(",".join([day.isoformat(), *map(_utc_text, moments)]))
-
-
-def _utc_text(moment: datetime | None) -> str:
-    return f"{moment:%Y-%m-%dT%H:%M:%SZ}" if moment else ""
 
 
 @main.command()

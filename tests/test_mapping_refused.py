@@ -55,6 +55,10 @@ WRONG_MAPS = {
         MAP.replace('area = "parking"', ""),
         "[circuits] area is missing; say where it comes from",
     ),
+    "no row of a header": (
+        MAP.replace('files = "export*"', 'files = "export*"\nheader_row = []'),
+        "[source] header_row names no row",
+    ),
     "no files": ('[source]\n[[sites]]\nname = "x"', "[source] says no files; add which are meant"),
     "no table": ('[source]\nfiles = "x"', "gives no table; add one, such as [[circuits]]"),
     "a way out of the folder": (MAP.replace("export*", "../*"), 'files = "../*" leads out of the folder'),

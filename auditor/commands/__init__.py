@@ -5,6 +5,7 @@ from auditor.commands.evidence import evidence
 from auditor.commands.export import export
 from auditor.commands.maps import check, draft_map
 from auditor.commands.options import Folder, start_date
+from auditor.commands.sun import sun
 from auditor.commands.template import template
 from auditor.commands.visits import visits
 
@@ -17,6 +18,7 @@ __all__ = [
     "export",
     "own_codes",
     "start_date",
+    "sun",
     "template",
     "visits",
 ]

@@ -60,7 +60,7 @@ def source_of(place: Place, keys: Keys, path: Path, folder: Path | None) -> Sour
         place.texts(keys, "inside") or ("*",),
         place.texts(keys, "sheets"),
         _pattern(place, place.text(keys, "name")),
-        place.numbers(keys, "header_row", [1]),
+        _header_rows(place, keys),
         place.numbers(keys, "skip_rows", []),
         _encoding(place, place.text(keys, "encoding")),
         _separator(place, place.text(keys, "separator")),
@@ -69,6 +69,13 @@ def source_of(place: Place, keys: Keys, path: Path, folder: Path | None) -> Sour
         place.texts(keys, "fill_down"),
         frozenset(map(bare, place.texts(keys, "blanks"))),
     )
+
+
+def _header_rows(place: Place, keys: Keys) -> tuple[int, ...]:
+    rows = place.numbers(keys, "header_row", [1])
+    if not rows:
+        raise place.wrong("header_row names no row; write the one that names the columns, such as 1.")
+    return rows
 
 
 def _pattern(place: Place, text: str | None) -> re.Pattern[str] | None:
