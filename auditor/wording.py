@@ -98,7 +98,7 @@ def length_text(seconds: float) -> str:
 
 def grouped(number: float) -> str:
     """A whole number with a thin space at the thousands, one that no line breaks at."""
-    return spaced(f"{round(number):,}")
+    return f"{round(number):,}".replace(",", "\u202f")
 
 
 def spaced(figure: str) -> str:

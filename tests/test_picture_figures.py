@@ -15,6 +15,7 @@ from hypothesis import HealthCheck, given, settings
 
 from auditor.audit import demo_folder
 from auditor.picture import Picture, pictures
+from auditor.picture.paints import NAMES
 from auditor.picture.reading import years
 
 from .conftest import run_audit
@@ -57,15 +58,15 @@ def check_figures(connection: duckdb.DuckDBPyConnection) -> int:
     count = 0
     for year in years(connection, list(known)):
         own = known[year.head["circuit_id"]]
-        exact = Counter({paint: seconds / 60 for paint, (seconds, _) in year.totals.items()})
-        drawn, pieces = Counter[str](), Counter[str]()
-        for piece in year.pieces:
-            drawn[piece.paint] += piece.end - piece.start
-            pieces[piece.paint] += 1
+        exact, drawn = Counter[str](), Counter[str]()
+        pieces = zip(*(column.tolist() for column in year.pieces), strict=True)
+        for _, number, _, start, end, seconds in pieces:
+            exact[NAMES[number]] += seconds / 60
+            drawn[NAMES[number]] += end - start
         for figure, paints in told_by(own).items():
             wanted = own[figure] or 0
             assert sum(exact[paint] for paint in paints) == pytest.approx(wanted, abs=1e-6), figure
-            rounding = 2 * len(year.pieces) * 0.5  # half a minute at either end of each piece
+            rounding = 2 * len(year.pieces.day) * 0.5  # half a minute at either end of each piece
             assert abs(sum(drawn[paint] for paint in paints) - wanted) <= rounding + 1
         count += 1
     return count

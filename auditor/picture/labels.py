@@ -1,16 +1,18 @@
 """Where words go in a picture: beside what they name, clear of what is painted."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from math import inf
+from functools import cached_property
+from typing import NamedTuple
 
+import numpy as np
+
+from auditor.picture.chains import Spans
 from auditor.picture.frame import MINUTES, Frame
-from auditor.picture.shapes import Span
 
 LINE = 25.0  # units; a line of text at its largest, on a telephone
 _LETTER = 13.0  # units; a letter of it, on average
-_TRIED = 3  # patches
 _STEPS = 24  # days looked at for a place
 
 
@@ -23,79 +25,91 @@ class Place:
     stem: tuple[float, float] | None = None
 
 
+class Patch(NamedTuple):
+    """What is painted in one way without a longer break: its spans, a day each, and all their minutes."""
+
+    spans: Spans
+    area: int
+
+
 @dataclass
 class Room:
-    """The plot as labels find it. ``painted``: by day, what is painted there, as minutes."""
+    """The plot as labels find it. ``painted``: all that is painted there, in order of days."""
 
     frame: Frame
-    painted: Mapping[int, list[tuple[int, int]]]
+    painted: Spans
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)  # left, right, low, high
 
-    def place(self, words: str, patches: Sequence[Sequence[Span]]) -> Place | None:
-        """A place for the label of some patches: inside a large one that is high enough, else by the largest.
-
-        None where there is no room at all.
+    def place(self, words: str, patches: Sequence[Patch]) -> Place | None:
+        """A place for the label of some patches, the largest first: inside a large one that is high enough,
+        else by the largest. None where there is no room at all.
         """
         half = min(len(words) * _LETTER / 2 / self.frame.across, self.frame.days / 2)
         tall = LINE / self.frame.up
-        first, *others = sorted(patches, key=_area, reverse=True)[:_TRIED]
-        large = [first, *(patch for patch in others if 3 * _area(patch) > _area(first))]
-        inside = (self._inside(patch, half, tall) for patch in large)
-        return next(filter(None, inside), None) or self._outside(first, half, tall)
+        first, *others = patches
+        large = [first, *(patch for patch in others if 3 * patch.area > first.area)]
+        inside = (self._inside(patch.spans, half, tall) for patch in large)
+        return next(filter(None, inside), None) or self._outside(first.spans, half, tall)
 
-    def _inside(self, patch: Sequence[Span], half: float, tall: float) -> Place | None:
-        for day in _spread(patch[0][0], patch[-1][0] + 1):
-            middle = min(max(day, half), self.frame.days - half)
-            low, high = _common(patch, middle - half, middle + half)
+    def _inside(self, patch: Spans, half: float, tall: float) -> Place | None:
+        days = patch.day.tolist()
+        if days[-1] + 1 - days[0] < 2 * half or (patch.end - patch.start).max() < tall:
+            return None
+        starts, ends = patch.start.tolist(), patch.end.tolist()
+        spread = _spread(days[0], days[-1] + 1)
+        for middle in dict.fromkeys(min(max(day, half), self.frame.days - half) for day in spread):
+            if days[0] > middle - half or days[-1] + 1 < middle + half:
+                continue  # it does not reach so far
+            across = slice(bisect_right(days, middle - half - 1), bisect_left(days, middle + half))
+            low, high = max(starts[across], default=0), min(ends[across], default=0)
             if high - low >= tall and self._take(middle, half, (low + high) / 2, tall):
                 return Place(self.frame.x(middle), self.frame.y((low + high) / 2))
         return None
 
-    def _outside(self, patch: Sequence[Span], half: float, tall: float) -> Place | None:
-        thick = sorted(patch, key=lambda span: (span[1] - span[2], abs(span[0] - self.frame.days / 2)))
-        for day, start, end in thick[:: max(1, len(thick) // _STEPS)]:
+    def _outside(self, patch: Spans, half: float, tall: float) -> Place | None:
+        thick = np.lexsort((abs(patch.day - self.frame.days / 2), patch.start - patch.end))
+        some = thick[:: max(1, len(thick) // _STEPS)]
+        for day, start, end in zip(*(column[some].tolist() for column in patch[1:]), strict=True):
             middle = min(max(day, half), self.frame.days - half)
             for away in (0.9, 1.5, 2.5, 4.0):
                 for minute in (end + away * tall, start - away * tall):
-                    if self._clear(middle, half, minute, tall) and self._take(middle, half, minute, tall):
+                    within = tall / 2 <= minute <= MINUTES - tall / 2
+                    if within and self._take(middle, half, minute, tall, clear=True):
                         stem = self.frame.x(day + 0.5), self.frame.y((start + end) / 2)
                         return Place(self.frame.x(middle), self.frame.y(minute), stem)
         return None
 
-    def _clear(self, middle: float, half: float, minute: float, tall: float) -> bool:
-        low, high = minute - tall / 2, minute + tall / 2
-        if low < 0 or high > MINUTES:
+    def _take(self, middle: float, half: float, minute: float, tall: float, clear: bool = False) -> bool:
+        """Takes a place that no other label has; if it must be ``clear``, only where nothing is painted."""
+        left, right, low, high = middle - half, middle + half, minute - tall / 2, minute + tall / 2
+        for first, last, lower, upper in self.taken:
+            if left < last and first < right and low < upper and lower < high:
+                return False
+        if clear and not self._clear(range(int(left), int(right) + 1, max(1, int(half / 6))), low, high):
             return False
-        days = range(int(middle - half), int(middle + half) + 1, max(1, int(half / 6)))
-        return not any(low < end and start < high for day in days for start, end in self.painted.get(day, ()))
-
-    def _take(self, middle: float, half: float, minute: float, tall: float) -> bool:
-        """Takes a place, where no other label has it."""
-        mine = middle - half, middle + half, minute - tall / 2, minute + tall / 2
-        if any(mine[0] < b and a < mine[1] and mine[2] < d and c < mine[3] for a, b, c, d in self.taken):
-            return False
-        self.taken.append(mine)
+        self.taken.append((left, right, low, high))
         return True
 
+    def _clear(self, days: range, low: float, high: float) -> bool:
+        """Whether nothing is painted on these days between two minutes."""
+        begins, starts, ends = self._by_day
+        for day in days:
+            for place in range(begins[day], begins[day + 1]):
+                if low < ends[place] and starts[place] < high:
+                    return False
+        return True
 
-def _area(patch: Sequence[Span]) -> int:
-    return sum(end - start for _, start, end in patch)
+    @cached_property
+    def _by_day(self) -> tuple[list[int], list[int], list[int]]:
+        """Where each day begins in ``painted``, and the minutes there."""
+        begins = self.painted.day.searchsorted(np.arange(self.frame.days + 2))
+        return begins.tolist(), self.painted.start.tolist(), self.painted.end.tolist()
 
 
 def _spread(first: int, last: int) -> Iterable[float]:
     """Days between two, from the middle outwards."""
     middle, reach = (first + last) / 2, (last - first) / 2
     return [middle + reach * step / 12 * sign for step in range(13) for sign in (1, -1)]
-
-
-def _common(patch: Sequence[Span], first: float, last: float) -> tuple[int, int]:
-    """The minutes that a patch holds on all its days of a stretch; none where it does not reach so far."""
-    if patch[0][0] > first or patch[-1][0] + 1 < last:
-        return 0, 0
-    spans = patch[bisect_right(patch, (first - 1, inf)) : bisect_left(patch, (last,))]  # in order of days
-    if not spans:
-        return 0, 0
-    return max(span[1] for span in spans), min(span[2] for span in spans)
 
 
 def spaced(wanted: Sequence[float]) -> list[float]:

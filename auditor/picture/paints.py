@@ -43,6 +43,9 @@ PAINTS = {  # in the order in which they are painted and told
     "missing": Paint("Y", "missing", "off, would be on", "off, would be on with a right clock", "", _LAG),
     "dimmer": Paint("L", "missing", "less light", "less light than with a right clock", "", _LAG),
 }
+NAMES = tuple(PAINTS)
+UNPAINTED = -1
+NUMBER = {name: number for number, name in enumerate(NAMES)}
 # A texture is a ground and marks on it, in a square of so many units; both get their colour from the page.
 LOOKS: dict[str, tuple[float, str]] = {
     "lit": (6, ""),

@@ -1,11 +1,13 @@
 """What a picture says: its title, its description, its key and its changes of clocks."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from auditor.picture.frame import Frame
 from auditor.picture.paints import PAINTS
-from auditor.picture.reading import Change, CircuitYear, Piece, Row
+from auditor.picture.reading import Change, CircuitYear, Row, SiteYear
+from auditor.picture.sheet import Painting
 from auditor.wording import clock_text, counted, date_text, dates_text, grouped, hours_text, length_text
 
 _HARMLESS = 1 / 60  # minutes; below a second
@@ -19,11 +21,11 @@ class Told(NamedTuple):
     dates: int
 
 
-def title(year: CircuitYear) -> str:
+def title(year: CircuitYear, told: Sequence[Told]) -> str:
     """The finding in words; without one, what the circuit does."""
     facts = year.facts
     if not facts:
-        return _sentence(_short_of_a_finding(year) or _nothing(year.head))
+        return _sentence(_short_of_a_finding(told) or _nothing(year.head))
     first = next((fact for fact in facts if fact["whole"]), facts[0])
     others = [fact for fact in facts if fact["grave"] and fact is not first]
     return _sentence("; ".join(fact["words"] for fact in [first, *others][:2]))
@@ -33,11 +35,11 @@ def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _short_of_a_finding(year: CircuitYear) -> str:
+def _short_of_a_finding(told: Sequence[Told]) -> str:
     """What would be a fault if it lasted longer: the picture shows it, and the title must not deny it."""
     said = [
         f"{PAINTS[line.paint].words} for {hours_of(line.seconds)} on {counted(line.dates, 'date')}"
-        for line in told_of(year.pieces, year.totals)
+        for line in told
         if PAINTS[line.paint].fault
     ]
     return f"no finding; {'; '.join(said)}" if said else ""
@@ -62,17 +64,12 @@ def _percent(share: float) -> str:
     return "less than 1 %" if 0 < share < 0.01 else f"{round(100 * share)} %"
 
 
-def told_of(pieces: Sequence[Piece], totals: dict[str, tuple[int, int]]) -> list[Told]:
+def told_of(painting: Painting) -> list[Told]:
     """The paints to tell of, without what never lasts long enough to matter."""
-    longest: dict[str, int] = {}
-    for piece in pieces:
-        length = piece.end - piece.start
-        if length > longest.get(piece.paint, 0):
-            longest[piece.paint] = length
     return [
-        Told(paint, *totals[paint])
-        for paint in PAINTS
-        if longest.get(paint, 0) >= PAINTS[paint].least_minutes
+        Told(name, amount.seconds, amount.dates)
+        for name, amount in painting.sums.items()
+        if amount.longest >= PAINTS[name].least_minutes
     ]
 
 
@@ -90,8 +87,8 @@ def description(year: CircuitYear, frame: Frame, told: Sequence[Told]) -> str:
         f"{dates_text(frame.first, last)}: the dates run across, the 24 hours of the local day up",
         *(_sentence(fact["words"]) for fact in year.facts),
         _painted(told),
-        *_sun(year),
-        _opening(year),
+        _sun(year.site),
+        _opening(year.site),
         *(_sentence(change_words(change, frame)) for change in year.changes),
     ]
     return " ".join(f"{part}." for part in parts if part)
@@ -105,17 +102,19 @@ def _painted(told: Sequence[Told]) -> str:
     return _sentence("; ".join(said)) or "Off all through"
 
 
-def _sun(year: CircuitYear) -> list[str]:
+@lru_cache(maxsize=32)  # the circuits of a site have it in common
+def _sun(site: SiteYear) -> str:
     said = []
     for line in ("sunrise", "sunset"):
-        minutes = [minute for _, minute in year.site.lines.get(line, [])]
-        if minutes:
-            said.append(f"{line} between {_time(min(minutes))} and {_time(max(minutes))}")
-    return [_sentence(", ".join(said))] if said else ["The sun neither rises nor sets"]
+        minutes = site.lines[line].minute
+        if len(minutes):
+            said.append(f"{line} between {_time(minutes.min())} and {_time(minutes.max())}")
+    return _sentence(", ".join(said)) or "The sun neither rises nor sets"
 
 
-def _opening(year: CircuitYear) -> str:
-    hours = hours_text(year.site.hours)
+@lru_cache(maxsize=32)
+def _opening(site: SiteYear) -> str:
+    hours = hours_text(site.hours)
     return f"Opening hours: {hours}" if hours else "Opening hours are not known"
 
 

@@ -1,12 +1,11 @@
 """Pictures on site pages: one for all circuits of a program that look alike, drawn page by page."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
-from auditor.picture import Picture, pictures
+from auditor.picture import Picture, pictures_in_turn
 from auditor.report.rows import Row, by_key
 from auditor.store import Connection
 
-AT_ONCE = 25  # sites whose pictures are drawn together: queries cost less so, and memory stays small
 _WALKED = ("parking", "walkway", "canopy", "egress")
 _LIT_BY_DAY = ("interior", "egress", "security")
 
@@ -16,19 +15,32 @@ def with_pictures(connection: Connection, sites: Sequence[Row]) -> Iterator[Row]
 
     Drawn is where somebody will look: at sites with an open finding. Elsewhere the picture is None.
     """
-    for first in range(0, len(sites), AT_ONCE):
-        some = sites[first : first + AT_ONCE]
-        looks = {id(program): _looks(program) for site in some for program in site["programs"]}
-        flagged = [program for site in some if site["open"] for program in site["programs"]]
-        wanted = [same[0]["circuit_id"] for program in flagged for same in looks[id(program)]]
-        drawn = pictures(connection, wanted)
-        for site in some:
-            yield site | {"programs": [_illustrated(row, looks[id(row)], drawn) for row in site["programs"]]}
+    looks = {id(program): _looks(program) for site in sites for program in site["programs"]}
+    flagged = [program for site in sites if site["open"] for program in site["programs"]]
+    drawn = _InTurn(connection, [same[0]["circuit_id"] for row in flagged for same in looks[id(row)]])
+    for site in sites:
+        yield site | {"programs": [_illustrated(row, looks[id(row)], drawn) for row in site["programs"]]}
 
 
-def _illustrated(program: Row, looks: list[list[Row]], drawn: Mapping[str, Picture]) -> Row:
-    views = [{"circuits": same, "picture": drawn.get(same[0]["circuit_id"])} for same in looks]
-    return program | {"looks": views}
+class _InTurn:
+    """Pictures of circuits, which are asked for in this order; of all others there is none."""
+
+    def __init__(self, connection: Connection, circuit_ids: Sequence[str]) -> None:
+        self.drawn = pictures_in_turn(connection, circuit_ids)
+        self.next = next(self.drawn, None)
+
+    def __call__(self, circuit_id: str) -> Picture | None:
+        picture = self.next
+        if picture is None or picture.circuit_id != circuit_id:
+            return None
+        self.next = next(self.drawn, None)
+        return picture
+
+
+def _illustrated(program: Row, looks: list[list[Row]], drawn: _InTurn) -> Row:
+    return program | {
+        "looks": [{"circuits": same, "picture": drawn(same[0]["circuit_id"])} for same in looks]
+    }
 
 
 def _looks(program: Row) -> list[list[Row]]:

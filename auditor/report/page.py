@@ -15,6 +15,7 @@ def templates(currency: str) -> jinja2.Environment:
     templates = jinja2.Environment(
         loader=jinja2.FileSystemLoader(resource("reports"), encoding="utf-8"),
         autoescape=True,
+        auto_reload=False,  # nor looking after the files again for each page
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

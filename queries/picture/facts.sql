@@ -29,16 +29,16 @@ WITH clock_rules (rule) AS (
         END AS words
     FROM kinds WHERE kind NOT LIKE 'clock %' AND (kind NOT LIKE 'lit %' OR 10 * all_s >= together_s)
 ), lit_nights AS (   -- as the rule has them
-    SELECT circuit_id, span_start_utc FROM exposures
+    SELECT circuit_no, circuit_id, span_start_utc FROM exposures JOIN picture_circuits USING (circuit_id)
     WHERE kind = 'lit-at-night' AND level > threshold('no-night-cutoff', 'level_percent')
-    GROUP BY circuit_id, span_start_utc, span_end_utc
+    GROUP BY circuit_no, circuit_id, span_start_utc, span_end_utc
     HAVING sum(seconds(start_utc, end_utc))
         >= threshold('no-night-cutoff', 'window_share') * seconds(span_start_utc, span_end_utc)
 ), nights AS (
     SELECT circuit_no, 'no-night-cutoff', 0, 'on all through the night window, '
         || CASE WHEN count(*) = any_value(night_windows) THEN 'every night'
                 ELSE format('on {:d} of {:d} nights', count(*), any_value(night_windows)) END
-    FROM lit_nights JOIN picture_circuits USING (circuit_id) JOIN circuit_figures USING (circuit_id)
+    FROM lit_nights JOIN circuit_figures USING (circuit_id)
     GROUP BY circuit_no
 ), closed AS (
     SELECT circuit_no, 'interior-lit-when-closed', 0, format('on for {} of the closed time, up to {} without a break',

@@ -27,28 +27,32 @@ WHERE end_s - start_s > threshold(judged_by, 'stretch_minutes') * 60
 UNION ALL      -- a device's wrong clock, where it changes what the circuit does; the error is the kind
 SELECT circuit_no, clock_no, 'clock ' || error_s, epoch_us(start_utc) // 1000000, epoch_us(end_utc) // 1000000, NULL
 FROM clock_errors JOIN picture_circuits USING (controller_id)
-WHERE whole_dates > 0 AND abs(error_s) > 60 AND circuit_no IN (SELECT circuit_no FROM picture_differences);
+WHERE whole_dates > 0 AND abs(error_s) > 60 AND circuit_no IN (FROM picture_otherwise);
 
 CREATE OR REPLACE TEMP TABLE picture_seasons AS
 WITH begun AS (
     SELECT stretches.*, day AS first_day
     FROM picture_stretches AS stretches ASOF JOIN picture_dates AS dates
         ON dates.clock_no = stretches.clock_no AND dates.start_s <= stretches.start_s
-), dated AS (
-    SELECT DISTINCT circuit_no, kind, unnest(range(first_day, dates.day + 1)) AS day
+), dated AS (      -- the dates of each stretch, and the last date of those before it
+    SELECT circuit_no, kind, first_day, dates.day AS last_day,
+        max(dates.day) OVER (PARTITION BY circuit_no, kind ORDER BY first_day, dates.day
+                             ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS day_before
     FROM (SELECT *, end_s - 1 AS last_s FROM begun) AS begun ASOF JOIN picture_dates AS dates
         ON dates.clock_no = begun.clock_no AND dates.start_s <= begun.last_s
-), gaps AS (       -- days to the next such date, in a whole year round its end
-    SELECT circuit_no, kind, day, days, days BETWEEN 360 AND 366 AS whole_year,
-        coalesce(lead(day) OVER w, min(day) OVER (PARTITION BY circuit_no, kind) + days) - day AS gap
-    FROM dated CROSS JOIN period
-    WINDOW w AS (PARTITION BY circuit_no, kind ORDER BY day)
+), pauses AS (     -- the longest: from date to date, and in a whole year round its end
+    SELECT circuit_no, kind, any_value(days) AS days, any_value(days) BETWEEN 360 AND 366 AS whole_year,
+        min(first_day) AS least_day, max(last_day) AS most_day,
+        sum(greatest(last_day - greatest(first_day, coalesce(day_before + 1, 0)) + 1, 0))::BIGINT AS dates,
+        coalesce(max(first_day - day_before), 0) AS inner_gap, least_day + any_value(days) - most_day AS outer_gap,
+        CASE WHEN outer_gap >= inner_gap THEN most_day ELSE arg_max(day_before, (first_day - day_before, day_before)) END AS day_before,
+        greatest(inner_gap, outer_gap) AS gap
+    FROM dated CROSS JOIN period GROUP BY circuit_no, kind
 ), seasons AS (
-    SELECT circuit_no, kind, count(*) AS dates, any_value(days) AS days,
-        any_value(whole_year) AND max(gap) <= 28 OR count(*) = any_value(days) AS all_through,
-        CASE WHEN any_value(whole_year) THEN arg_max(day, (gap, day)) ELSE max(day) END AS last_day,
-        CASE WHEN any_value(whole_year) THEN (last_day + max(gap)) % any_value(days) ELSE min(day) END AS first_day
-    FROM gaps GROUP BY circuit_no, kind
+    SELECT circuit_no, kind, dates, days, whole_year AND gap <= 28 OR dates = days AS all_through,
+        CASE WHEN whole_year THEN day_before ELSE most_day END AS last_day,
+        CASE WHEN whole_year THEN (day_before + gap) % days ELSE least_day END AS first_day
+    FROM pauses
 )
 SELECT circuit_no, kind, dates,
     CASE
