@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vText
 
 from auditor.errors import UserError
 from auditor.kept import FORMAT, kept_store
@@ -85,7 +85,8 @@ def _calendar(whose: Whose, findings: bool) -> Calendar:
     calendar = Calendar()
     calendar.add("prodid", _PRODUCT)
     calendar.add("version", "2.0")
-    calendar.add("name", _plain(f"{'Findings' if findings else 'Programmed on'}: {whose.words}"))
+    # NAME is no TEXT to the library, which would neither fold nor escape what stands in an id.
+    calendar.add("name", vText(_plain(f"{'Findings' if findings else 'Programmed on'}: {whose.words}")))
     calendar.add("description", _CAUTION if findings else f"{_PROGRAMMED} {_CAUTION}")
     return calendar
 

@@ -1,6 +1,5 @@
 """The commands: the only room that prints or exits."""
 
-import json
 import signal
 import sys
 import traceback
@@ -26,10 +25,12 @@ from auditor.commands import (
     template,
     visits,
 )
+from auditor.commands.saying import say, say_text
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
 from auditor.history import history, months_csv, months_text
+from auditor.letters import json_text
 from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
@@ -59,14 +60,14 @@ class _Commands(click.Group):
         except Exception as error:
             if asked():  # the engine makes a RuntimeError of a query that a signal interrupts
                 _end(Stopped(asked()))
-            click.echo(_sentence(out_of_room(error) or error) or traceback.format_exc(), err=True)
+            say_text(_sentence(out_of_room(error) or error) or traceback.format_exc(), err=True)
             sys.exit(2)
 
 
 def _end(stop: Stopped) -> NoReturn:
     if sys.stderr.isatty():
         click.echo("\033[?25h", err=True)  # a progress bar hides the cursor, and leaves its line open
-    click.echo(SAID, err=True)
+    say(SAID, err=True)
     sys.exit(stop.status)
 
 
@@ -91,7 +92,7 @@ def _sentence(error: Exception) -> str:
 def main(context: click.Context) -> None:
     """Audits the lighting time-switch schedules of many sites and ranks what is wrong where."""
     if context.invoked_subcommand is None:
-        click.echo(context.get_help())
+        say_text(context.get_help())
     else:
         context.with_resource(scratch())
 
@@ -199,9 +200,9 @@ def months(store: Path, out: Path | None) -> None:
     found, drifting = history(store)
     if out:
         write_file(out, months_csv(found))
-    click.echo(months_text(found))
+    say_text(months_text(found))
     for clock in drifting:
-        click.echo(drift_text(clock))
+        say(drift_text(clock))
 
 
 @main.command()
@@ -217,7 +218,7 @@ def act(finding: str, disposition: str, by: str, note: str, when: date | None, p
     if when and when > today:
         raise UserError(f"--date {when} is still to come; record it when it has been done.")
     path = record(portfolio, finding, disposition, when or today, by, note)
-    click.echo(f"Added to {path}; the next audit shows it beside the finding.")
+    say(f"Added to {path}; the next audit shows it beside the finding.")
 
 
 @main.command()
@@ -234,7 +235,8 @@ def act(finding: str, disposition: str, by: str, note: str, when: date | None, p
 def day(site: str, when: date, portfolio: Path, at: str | None, as_json: bool) -> None:
     """What every circuit of SITE does on DATE, and why, in true local time and on its device's clock."""
     told = tell(SiteDay(portfolio, site, when), None if at is None else _time(at))
-    click.echo(json.dumps(asdict(told), ensure_ascii=False, indent=1) if as_json else text(told))
+    # The words were made printable before they were coloured.
+    click.echo(json_text(asdict(told), indent=1) if as_json else text(told))
 
 
 def _time(cell: str) -> int:
@@ -258,11 +260,11 @@ def rules(name: str | None, markdown: bool, sql: bool, folder: Path | None) -> N
     chosen = list(known.values()) if name is None else [known[name]]
     try_own_rules(rule for rule in chosen if rule.own)
     if name is not None:
-        click.echo(shell_sql(known[name]) if sql else explained(known[name]))
+        say_text(shell_sql(known[name]) if sql else explained(known[name]))
     elif sql:
         raise UserError("--sql is about one rule; name it, as in auditor rules NAME --sql.")
     else:
-        click.echo(rule_table(chosen) if markdown else rule_list(chosen))
+        say_text(rule_table(chosen) if markdown else rule_list(chosen))
 
 
 def _progress(stage: str, length: int) -> Callable[[Any], None]:
@@ -282,13 +284,13 @@ def _progress(stage: str, length: int) -> Callable[[Any], None]:
 
 def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
     for notice in outcome.notices:
-        click.echo(f"note: {notice}", err=True)
+        say(f"note: {notice}", err=True)
     if form:
-        click.echo(summary_text(outcome.summary, form, (out / "report.html").resolve()))
+        say_text(summary_text(outcome.summary, form, (out / "report.html").resolve()))
         return
-    click.echo(rows_text(outcome.facts["rows"]))
+    say(rows_text(outcome.facts["rows"]))
     for line in files_text(outcome.facts["inputs"]) if outcome.facts["maps"] else ():
-        click.echo(line)
+        say(line)
     counted = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
-    click.echo(f"Open findings: {counted}.")
-    click.echo(f"Report: {(out / 'report.html').resolve()}")
+    say(f"Open findings: {counted}.")
+    say(f"Report: {(out / 'report.html').resolve()}")

@@ -1,5 +1,7 @@
 """The one error that reaches a user: a sentence that says what is wrong, where, and what to do."""
 
+from auditor.letters import printable
+
 _LONGEST = 1500  # characters; a name in it may be of any length
 
 
@@ -10,5 +12,5 @@ class UserError(Exception):
     """
 
     def __init__(self, sentence: str) -> None:
-        line = "".join(letter if letter.isprintable() else "�" for letter in " ".join(sentence.split("\n")))
-        super().__init__(line if len(line) <= _LONGEST else f"{line[:_LONGEST]}…")
+        line = " ".join(sentence.split("\n"))
+        super().__init__(printable(line if len(line) <= _LONGEST else f"{line[:_LONGEST]}…"))

@@ -1,9 +1,11 @@
 """A run in ten lines, fit for the body of a mail."""
 
-import json
+import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from auditor.letters import json_text, printable
 from auditor.model import SEVERITIES
 from auditor.resources import query
 from auditor.store import Connection
@@ -12,6 +14,8 @@ from auditor.wording import counted, date_text, dates_text, grouped
 Row = dict[str, Any]
 FORMS = ("text", "markdown", "json")
 _FIRST = 3  # sites
+# What Markdown, or what shows it, takes for more than a letter; at the beginning it makes lists and headings.
+_MEANT = re.compile(r"[\\`*_{}\[\]<>|~#!&@$]|^[-+=]|(?<=\d)[.)](?=\s|$)|:(?=//)|(?<=www)\.", re.IGNORECASE)
 
 
 def summary_facts(connection: Connection, currency: str) -> Row:
@@ -29,14 +33,22 @@ def summary_facts(connection: Connection, currency: str) -> Row:
 def summary_text(facts: Row, form: str, report: Path) -> str:
     """The lines as text, as a Markdown list, or the facts as JSON."""
     if form == "json":
-        return json.dumps(facts | {"report": str(report)}, default=str, indent=1, ensure_ascii=False)
-    lines = [*_lines(facts), f"Report: {report}"]
-    return "\n".join(f"- {line}" for line in lines) if form == "markdown" else "\n".join(lines)
+        return json_text(facts | {"report": str(report)}, default=str, indent=1)
+    begin, word = ("- ", _markdown) if form == "markdown" else ("", printable)
+    return "\n".join(f"{begin}{line}" for line in [*_lines(facts, word), f"Report: {word(str(report))}"])
 
 
-def _lines(facts: Row) -> list[str]:
+def _markdown(name: str) -> str:
+    """A name as Markdown shows it: no markup, no HTML, no link (CommonMark 0.31, section 2.4)."""
+    return _MEANT.sub(r"\\\g<0>", printable(name))
+
+
+def _lines(facts: Row, word: Callable[[str], str]) -> list[str]:
+    """The lines; ``word`` makes names fit for them."""
+    facts = facts | {"currency": word(facts["currency"])}
+    first = [word(site["name"] or site["site_id"]) for site in facts["first_sites"]]
     return [
-        f"{facts['portfolio'] or 'Lighting schedules'}, read to {date_text(facts['run_date'])}; "
+        f"{word(facts['portfolio'] or 'Lighting schedules')}, read to {date_text(facts['run_date'])}; "
         f"audited {dates_text(facts['first_date'], facts['last_date'])}.",
         f"{counted(facts['sites'], 'site')}, {counted(facts['circuits'], 'circuit')}; "
         f"{counted(facts['rejected'], 'input row')} rejected, "
@@ -49,7 +61,7 @@ def _lines(facts: Row) -> list[str]:
         f"Needs a visit: {counted(facts['visits'], 'site')}; "
         f"from a desk: {counted(facts['from_desk'], 'finding')}.",
         _soon(facts),
-        f"First: {'; '.join(site['name'] or site['site_id'] for site in facts['first_sites']) or 'no site'}.",
+        f"First: {'; '.join(first) or 'no site'}.",
     ]
 
 

@@ -6,6 +6,7 @@ import click
 
 from auditor.codes import code_list, edition_of, load_codes, told_difference, told_edition, told_fields
 from auditor.commands.options import Folder
+from auditor.commands.saying import say_text
 
 own_codes = click.option(
     "--codes",
@@ -25,12 +26,12 @@ def codes(edition: str | None, other: str | None, folder: Path | None, fields: b
     if fields:
         if edition or folder:
             raise click.UsageError("--fields tells what any file may hold; ask for it alone")
-        click.echo(told_fields())
+        say_text(told_fields())
         return
     known = load_codes(folder)
     if edition is None:
-        click.echo(code_list(known))
+        say_text(code_list(known))
     elif other is None:
-        click.echo(told_edition(edition_of(known, edition)))
+        say_text(told_edition(edition_of(known, edition)))
     else:
-        click.echo(told_difference(edition_of(known, edition), edition_of(known, other)))
+        say_text(told_difference(edition_of(known, edition), edition_of(known, other)))

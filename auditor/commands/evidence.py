@@ -8,6 +8,7 @@ import click
 from auditor.codes import load_codes
 from auditor.commands.codes import own_codes
 from auditor.commands.options import Folder
+from auditor.commands.saying import say
 from auditor.kept import FORMAT, kept_store
 from auditor.pack import Asked, write_packs
 from auditor.pack.paper import PAPERS, Paper
@@ -52,8 +53,8 @@ def evidence(
         asked = Asked(chosen, edition, codes, cast(Paper, paper) if pdf else None)
         made = write_packs(connection, asked, out)
     for facts in made:
-        click.echo(_line(facts["site"]["site_id"], [item["outcome"] for item in facts["items"]]))
-    click.echo(f"Pack: {out.resolve()}")
+        say(_line(facts["site"]["site_id"], [item["outcome"] for item in facts["items"]]))
+    say(f"Pack: {out.resolve()}")
 
 
 def _line(site_id: str, outcomes: list[str]) -> str:

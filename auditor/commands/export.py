@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from auditor.agenda import Whose, write_agenda
+from auditor.commands.saying import say
 from auditor.errors import UserError
 from auditor.wording import counted
 
@@ -26,8 +27,6 @@ def export(store: Path, controller: str | None, site: str | None, ics: Path, fin
     if ics.resolve() == store.resolve():
         raise UserError(f"{ics} is the store, which the calendar would replace; name another file.")
     written, undated = write_agenda(store, Whose(controller, site), ics, findings)
-    click.echo(f"Calendar: {ics.resolve()} ({counted(written, 'event')}).")
+    say(f"Calendar: {ics.resolve()} ({counted(written, 'event')}).")
     if undated:
-        click.echo(
-            f"{counted(undated, 'finding has', 'findings have')} no date and stand in the report only."
-        )
+        say(f"{counted(undated, 'finding has', 'findings have')} no date and stand in the report only.")

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from auditor.commands.options import start_date
+from auditor.commands.saying import say, say_text
 from auditor.mapping import draft, preview
 from auditor.results import write_file
 
@@ -23,10 +24,10 @@ def draft_map(files: tuple[Path, ...], out: Path | None, only: str) -> None:
     """Draft a map of FILE, an export or several of one kind: what is recognised, and what is to be asked."""
     text = draft(files, out, only)
     if out is None:
-        click.echo(text, nl=False)
+        say_text(text.removesuffix("\n"))
         return
     write_file(out, text)
-    click.echo(f"Draft: {out}. Answer its questions, then see: auditor check {out}")
+    say(f"Draft: {out}. Answer its questions, then see: auditor check {out}")
 
 
 @click.command()
@@ -42,5 +43,5 @@ def check(maps: tuple[Path, ...], start: date | None) -> None:
     Exit status 0: all is translated; 1: something is not; 2: a map or a file cannot be read.
     """
     shown = preview(maps, first=start)
-    click.echo("\n".join(shown.lines))
+    say(*shown.lines)
     sys.exit(1 if shown.rejected else 0)

@@ -6,6 +6,7 @@ from datetime import date, datetime
 import click
 
 from auditor.commands.options import start_date
+from auditor.commands.saying import say
 from auditor.errors import UserError
 from auditor.skylight import sun_table
 
@@ -21,9 +22,9 @@ def sun(latitude: float, longitude: float, zone: str, start: date, days: int) ->
     if not (math.isfinite(latitude) and math.isfinite(longitude)):
         raise UserError("LATITUDE and LONGITUDE must be degrees; write numbers like 40.7 -74.0.")
     rows = sun_table(latitude, longitude, zone, start, days)
-    click.echo("date,sunrise_utc,sunset_utc,dawn_utc,dusk_utc")
+    say("date,sunrise_utc,sunset_utc,dawn_utc,dusk_utc")
     for day, *moments in rows:
-        click.echo(",".join([day.isoformat(), *map(_utc_text, moments)]))
+        say(",".join([day.isoformat(), *map(_utc_text, moments)]))
 
 
 def _utc_text(moment: datetime | None) -> str:

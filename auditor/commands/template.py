@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from auditor.commands.saying import say, say_text
 from auditor.template import tables_markdown, write_template
 
 
@@ -16,9 +17,9 @@ from auditor.template import tables_markdown, write_template
 def template(file: Path | None, empty: bool, markdown: bool) -> None:
     """Write FILE.xlsx, a workbook to type a portfolio into: tables, examples, drop-downs and a guide."""
     if markdown:
-        click.echo(tables_markdown())
+        say_text(tables_markdown())
         return
     if file is None:
         raise click.UsageError("name the workbook that is to be written, such as portfolio.xlsx")
     write_template(file, with_examples=not empty)
-    click.echo(f"Template: {file.resolve()}. Its sheet Guide says how to fill it in.")
+    say(f"Template: {file.resolve()}. Its sheet Guide says how to fill it in.")

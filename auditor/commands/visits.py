@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from auditor.commands.options import Folder, start_date
+from auditor.commands.saying import say, say_text
 from auditor.visits import Crews, make_plan, read_work, told, work_store, write_plan
 
 _Place = tuple[float, float]
@@ -59,8 +60,8 @@ def visits(
     out: Path,
 ) -> None:
     """Plan who goes where: sites with work that no desk can do, critical ones first."""
-    with work_store(store) as connection:
+    with work_store(store, out) as connection:
         plan = make_plan(read_work(connection), Crews(days, crews or max(1, len(bases)), bases, start))
         write_plan(connection, plan, out)
-    click.echo(told(plan))
-    click.echo(f"Cards: {(out / 'visits.html').resolve()}")
+    say_text(told(plan))
+    say(f"Cards: {(out / 'visits.html').resolve()}")

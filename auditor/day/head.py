@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from auditor.day.log import change_text, changes
-from auditor.day.site import Row, SiteDay, Subject, epoch, printable
+from auditor.day.site import Row, SiteDay, Subject, epoch
+from auditor.letters import printable
 from auditor.wording import clock_error_text, counted, place_words
 from auditor.zones import NEAR
 

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from itertools import pairwise
 
 from auditor.day.reasons import Reason, fired_text, reason_text, reasons, since_text, state_text
-from auditor.day.site import Row, SiteDay, Subject, printable
+from auditor.day.site import Row, SiteDay, Subject
+from auditor.letters import printable
 from auditor.wording import clock_error_text, length_text
 
 _SITE_WORDS = {

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from auditor.errors import UserError
+from auditor.letters import printable
 from auditor.loading import fill, read_judged, settings_of
 from auditor.model import Period, Portfolio
 from auditor.resources import query
@@ -131,11 +132,6 @@ class SiteDay:
 def epoch(moment: datetime) -> int:
     """A naive instant as whole seconds since 1970."""
     return (moment - datetime(1970, 1, 1)) // timedelta(seconds=1)
-
-
-def printable(words: str) -> str:
-    """A terminal obeys control characters, whoever wrote them; our own thin spaces are none."""
-    return "".join(letter if letter.isprintable() or letter in "\u202f\u00a0" else "�" for letter in words)
 
 
 def _moment(seconds: int) -> datetime:

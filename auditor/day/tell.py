@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime
 from auditor.day.head import facts
 from auditor.day.log import Line, change_text, changes, lines
 from auditor.day.reasons import reason_text, reasons, state_text
-from auditor.day.site import SiteDay, Subject, printable
+from auditor.day.site import SiteDay, Subject
+from auditor.letters import printable
 from auditor.wording import clock_text
 from auditor.zones import offset_text
 

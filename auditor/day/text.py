@@ -7,8 +7,8 @@ from itertools import groupby
 import click
 
 from auditor.day.log import Line
-from auditor.day.site import printable
 from auditor.day.tell import Answer, Told
+from auditor.letters import printable
 
 _HEADINGS = {True: "as the date begins", False: "through the day"}
 

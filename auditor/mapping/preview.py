@@ -8,6 +8,7 @@ from pathlib import Path
 
 import polars as pl
 
+from auditor.letters import printable
 from auditor.mapping.applying import Applied, with_event_ids
 from auditor.mapping.sources import FILE, ROW, SHEET
 from auditor.mapping.spec import read_map
@@ -85,7 +86,7 @@ def _grid(frame: pl.DataFrame) -> Iterator[str]:
 
 def _shown(cell: object) -> str:
     text = "" if cell is None else " ".join(str(cell).split())
-    return short("".join(letter if letter.isprintable() else "�" for letter in text), _WIDTH)
+    return short(printable(text), _WIDTH)
 
 
 def _faults(faults: list[Rejection]) -> Iterator[str]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from auditor.errors import UserError
+from auditor.letters import printable
 from auditor.model import Rule
 from auditor.rules import bare, in_order, read_rule
 from auditor.wording import nearest
@@ -47,6 +48,8 @@ def _faults(rule: Rule, taken: Sequence[str], known: Sequence[str]) -> Iterator[
         yield 'it has no prose; say behind "--" what goes wrong, why it matters and how to check it on site'
     if not rule.sql:
         yield "it has no query; write one SELECT below the prose"
+    if any(line != printable(line) for line in rule.sql.replace("\t", " ").splitlines()):
+        yield "its query holds a letter that cannot be seen; write it as chr() of its number"
     if found := _UNSTEADY.search(bare(rule.sql)):
         instead = "for a date, take newest_read_at_utc from the table period"
         yield f"the answer of {found[0]} changes from run to run; {instead}"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import chain
 
+from auditor.letters import printable
 from auditor.model import SEVERITIES
 from auditor.report.cards import answered_before
 from auditor.report.findings import reasons
@@ -82,7 +83,7 @@ def told(plan: Plan) -> str:
     """The whole plan for standard output."""
     home = [] if plan.crews.bases else [_home(plan)]  # without one, two stops may be an ocean apart
     lines = (_desk(plan), _lines(plan), home, _undone(plan), _aside(plan), [_how_good(plan)])
-    return "\n".join(chain.from_iterable(lines))
+    return "\n".join(map(printable, chain.from_iterable(lines)))
 
 
 def _desk(plan: Plan) -> Iterator[str]:

@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from auditor.letters import printable, spelled
 from auditor.wording import short
 
 ANSWER = "#: "  # before a line that answers a question once this is taken away
@@ -22,7 +23,7 @@ class Page:
 
     def note(self, text: str) -> None:
         """A comment."""
-        self.lines.append(f"# {printable(text)}")
+        self.lines.append(f"# {one_line(text)}")
 
     def section(self, name: str) -> None:
         """A table or an array of tables."""
@@ -31,7 +32,7 @@ class Page:
     def ask(self, question: str, *answers: str) -> None:
         """A question, and lines of which one is to be kept."""
         self.questions += 1
-        self.lines.append(f"# QUESTION {self.questions}: {printable(question)}")
+        self.lines.append(f"# QUESTION {self.questions}: {one_line(question)}")
         self.lines += [f"{ANSWER}{answer}" for answer in answers]
 
     def put(self, question: str, answers: list[str]) -> None:
@@ -44,7 +45,7 @@ class Page:
 
 def quoted(text: str) -> str:
     """A text of TOML."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return spelled(json.dumps(text, ensure_ascii=False), lambda letter: f"\\U{ord(letter):08x}")
 
 
 def inline(keys: Mapping[str, str | Mapping[str, str]]) -> str:
@@ -68,13 +69,13 @@ def words(meanings: Mapping[str, str]) -> str:
 
 def samples(cells: list[str]) -> str:
     """The first few cells, for a comment."""
-    shown = ", ".join(short(printable(cell), 30) for cell in cells[:4])
+    shown = ", ".join(short(one_line(cell), 30) for cell in cells[:4])
     return f"{shown}, …" if len(cells) > 4 else shown or "all blank"
 
 
-def printable(text: str) -> str:
+def one_line(text: str) -> str:
     """One line without what a terminal or a comment of TOML would choke on."""
-    return "".join(letter if letter.isprintable() else "�" for letter in " ".join(text.split()))
+    return printable(" ".join(text.split()))
 
 
 def name_pattern(stems: Sequence[str]) -> tuple[str, list[str]]:
