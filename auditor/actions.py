@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from auditor.errors import UserError
+from auditor.files import read_file
 from auditor.results import replacing_alone
 
 COLUMNS = ("finding_id", "date", "by", "disposition", "note")
@@ -51,8 +52,7 @@ def _read(path: Path) -> tuple[list[str], str]:
     if not path.exists():
         return list(COLUMNS), _line(COLUMNS)
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:  # its line ends stay as they are
-            text = file.read()
+        text = read_file(path, path.name).decode("utf-8-sig")  # its line ends stay as they are
     except UnicodeDecodeError as error:
         raise UserError(f"{path} is not UTF-8; save it as CSV UTF-8 first.") from error
     try:

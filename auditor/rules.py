@@ -1,7 +1,6 @@
 """``queries/rules/*.sql`` to rules, and running them. A file is a header, its prose, and one SELECT."""
 
 import re
-import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import Any
 import duckdb
 
 from auditor.errors import UserError
-from auditor.files import read_file
+from auditor.files import read_file, toml_of
 from auditor.model import PEOPLE, SEVERITIES, SUBJECT_KINDS, Rule, Settings
 from auditor.resources import resource
 from auditor.store import Connection
@@ -59,10 +58,7 @@ def read_rule(path: Path) -> Rule:
     lines = _text(path).splitlines()
     header = "\n".join(line.removeprefix(_HEADER).strip() for line in lines if line.startswith(_HEADER))
     prose = [line.removeprefix("--").strip() for line in _leading(lines) if not line.startswith(_HEADER)]
-    try:
-        facts = tomllib.loads(header)
-    except tomllib.TOMLDecodeError as error:
-        raise UserError(f"{path.name}: its header is not readable as TOML ({error}).") from error
+    facts = toml_of(header.encode(), f"{path.name}: its header", "mend that line")
     _check_header(path, facts)
     params = facts.pop("params", {})
     return Rule(

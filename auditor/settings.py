@@ -1,12 +1,11 @@
 """``portfolio.toml``: read, judged, and filled up with the defaults."""
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
 from auditor.errors import UserError
-from auditor.files import read_file
+from auditor.files import read_file, toml_of
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.wording import nearest
 
@@ -77,12 +76,7 @@ def _sources(path: Path, found: dict[str, Any]) -> dict[str, Any]:
 
 
 def _load(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_file(path, path.name).decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise UserError(
-            f"{path.name} is not readable as TOML ({error}); mend it, or take it away."
-        ) from error
+    return toml_of(read_file(path, path.name), path.name, "mend it, or take it away")
 
 
 def _section(path: Path, name: str, found: dict[str, Any], known: tuple[str, ...]) -> dict[str, Any]:

@@ -1,10 +1,8 @@
 """One file of an edition: TOML in, items out. Raises UserError on anything not understood."""
 
 import hashlib
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from auditor.codes.cells import Section
 from auditor.codes.edition import Basis, CodeItem, Exemption, Limit, Window
@@ -26,8 +24,7 @@ from auditor.codes.vocabulary import (
     WITH_WINDOWS,
     LimitKind,
 )
-from auditor.errors import UserError
-from auditor.files import read_file
+from auditor.files import read_file, toml_of
 from auditor.wording import spaced
 
 _STARTS, _ENDS = list(EDGES)[:2], list(EDGES)[2:]
@@ -48,18 +45,11 @@ class EditionFile:
 def read_edition(path: Path) -> EditionFile:
     """The file at ``path``, judged."""
     content = read_file(path, path.name)
-    head = Section(path.name, "", _load(path, content))
+    head = Section(path.name, "", toml_of(content, path.name, "mend that line"))
     head.only(HEAD)
     items = {item.key: item for item in map(_item, head.tables("item", "key"))}
     digest = hashlib.sha256(content).hexdigest()
     return EditionFile(head.text("id"), head.text("title"), head.text("amends", ""), items, path, digest)
-
-
-def _load(path: Path, content: bytes) -> dict[str, Any]:
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error
 
 
 def _item(section: Section) -> CodeItem:

@@ -6,6 +6,7 @@ from pathlib import Path
 from auditor.errors import UserError
 from auditor.intake.folder import file_names, read_folder
 from auditor.intake.workbook import read_workbook, sheet_names
+from auditor.letters import printable
 from auditor.model import GUIDE, NEEDED_TABLES, TABLE_NAMES, RawTable
 from auditor.wording import nearest
 
@@ -32,8 +33,9 @@ def not_read(source: Path) -> list[str]:
     A misspelt name would else take a whole table away in silence. The template's guide is no table.
     """
     names = file_names(source) if source.is_dir() else [name for name in sheet_names(source) if name != GUIDE]
+    lost = "was not read: no table has this name; did you mean"
     return [
-        f'{name} was not read: no table has this name; did you mean "{nearest(name.lower(), TABLE_NAMES)}"?'
+        f'{printable(name)} {lost} "{nearest(name.lower(), TABLE_NAMES)}"?'
         for name in names
         if name.rpartition(".")[0].lower() not in TABLE_NAMES and name.strip().lower() not in TABLE_NAMES
     ]

@@ -15,6 +15,9 @@ from auditor.intake.cells import as_text, checked_header, clean
 from auditor.intake.records import records
 from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable, Rejection
 
+_HARMLESS = 20_000_000  # cells of a Parquet file; below it their number says nothing
+_DENSEST = 200  # cells a byte, many times what tables of ids and times come to
+
 
 def read_folder(folder: Path, needed: Sequence[str] = NEEDED_TABLES) -> list[RawTable]:
     """Every table of the folder, in the order of the contract.
@@ -109,8 +112,18 @@ def _fault(record: list[str], width: int) -> str:
 
 def _read_parquet(path: Path, content: bytes) -> tuple[pl.DataFrame, list[Rejection]]:
     try:
+        _check_extent(path, content)
         frame = pl.read_parquet(io.BytesIO(content))
     except pl.exceptions.PolarsError as error:
         raise UserError(f"{path.name} cannot be read as Parquet; export it again.") from error
     frame.columns = checked_header(frame.columns, path.name)
     return as_text(frame).with_row_index("source_row", offset=2), []
+
+
+def _check_extent(path: Path, content: bytes) -> None:
+    """A column of one value takes next to nothing in such a file, and all its rows in memory."""
+    table = pl.scan_parquet(io.BytesIO(content))
+    cells = table.select(pl.len()).collect().item() * len(table.collect_schema())
+    if cells > max(_HARMLESS, _DENSEST * len(content)):
+        too_many = f"{cells:,} cells, which no table of its size does"
+        raise UserError(f"{path.name} unpacks to {too_many}; export it again.")

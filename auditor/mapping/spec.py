@@ -1,12 +1,9 @@
 """A map: what one kind of export means, read from a TOML file and judged."""
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from auditor.errors import UserError
-from auditor.files import read_file
+from auditor.files import read_file, toml_of
 from auditor.mapping.blocks import Block, Named, blocks_of
 from auditor.mapping.conditions import Condition, condition_of
 from auditor.mapping.judging import Keys, Place
@@ -35,7 +32,7 @@ def read_map(path: Path, folder: Path | None = None) -> Map:
 
     Raises UserError with file, key and what to do.
     """
-    found = _load(path)
+    found = toml_of(read_file(path, path.name), path.name, "mend that line")
     place = Place(path.name)
     place.only(found, ("about", "questions", "source", "skip", "words", *TABLE_NAMES))
     place.text(found, "about")
@@ -71,10 +68,3 @@ def _blocks(place: Place, found: Keys, table: str, words: Named, source: Source)
             place.below(table if len(given) == 1 else f"{table} {number}"), table, keys, words, numbers
         )
     ]
-
-
-def _load(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_file(path, path.name).decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise UserError(f"{path.name} is not readable as TOML ({error}); mend that line.") from error
