@@ -19,7 +19,7 @@ from auditor.resources import query, resource
 from auditor.results import RUN, replacing_in, write_run, write_tables
 from auditor.reuse import year_before
 from auditor.rules import load_rules, record_rules, run_rules
-from auditor.store import Connection, Engine, open_store, replacing_store, run_script, settle
+from auditor.store import Connection, Engine, confine, log_of, open_store, replacing_store, run_script, settle
 from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
@@ -75,6 +75,7 @@ def audit(
         facts = _facts(portfolio, settings_file, settings, period, rules)
         facts["maps"] = [_file_fact(path) for path in maps_of(source)]
         connection = stack.enter_context(open_store(path, portfolio.tables["sites"].height, engine))
+        confine(connection, results, *([store_file, log_of(store_file)] if store_file else []))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
         with year_before(connection, store_file):

@@ -7,7 +7,8 @@ from pathlib import Path
 import duckdb
 
 from auditor.errors import UserError
-from auditor.store import Connection
+from auditor.files import check_plain
+from auditor.store import Connection, confine, connected
 
 # The layout of the stores that this program writes. 1: of before stores remembered, 2: without what findings
 # rest on, 3: without the files that were read, 4: without the order of steps over files and digests of sites.
@@ -19,16 +20,18 @@ _FAULTS = (duckdb.ProgrammingError, duckdb.DataError)  # of our own SQL, never o
 
 
 @contextmanager
-def kept_store(path: Path, layout: int) -> Iterator[Connection]:
+def kept_store(path: Path, layout: int, out: Path | None = None) -> Iterator[Connection]:
     """The store at ``path``, read-only, in ``layout``, the one that this program writes.
 
+    Beyond it the engine may write into the folder ``out``, and reach nothing else, whatever the store says.
     Raises UserError where it is not there, is no store, is in use, cannot be read or has another layout.
     """
     if not path.exists():
         how = f"auditor run PORTFOLIO --out DIR --store {path}"
         raise UserError(f"{path} is not there; keep a store first, with {how}.")
     instead = "name the file that auditor run --store kept"
-    with told_apart(path, instead), duckdb.connect(str(path), read_only=True) as connection:
+    with told_apart(path, instead), connected(path, read_only=True) as connection:
+        confine(connection, *([out] if out else []))
         ((database,),) = connection.execute("SELECT current_database()").fetchall()
         if layout_of(connection, database, path, layout, instead) < layout:
             how = f"audit the newest export once more with --store {path}, which keeps what it remembers"
@@ -44,6 +47,7 @@ def told_apart(path: Path, instead: str) -> Iterator[None]:
     """
     if path.is_dir():
         raise UserError(f"{path} is a folder and no store; {instead}.")
+    check_plain(path, path.name)
     with path.open("rb") as file:  # before the engine: for some files of others it would fetch a reader
         if file.read(12)[8:] != _MAGIC:
             raise UserError(f"{path} is no store of this program; {instead}.")
@@ -87,5 +91,5 @@ def layout_of(connection: Connection, database: str, path: Path, newest: int, in
 
 def attach(connection: Connection, path: Path) -> None:
     """The store at ``path`` beside the open one, read-only, as ``earlier``."""
-    quoted = str(path).replace("'", "''")
+    quoted = str(path.absolute()).replace("'", "''")
     connection.execute(f"ATTACH '{quoted}' AS earlier (READ_ONLY)")

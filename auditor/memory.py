@@ -2,12 +2,10 @@
 
 from pathlib import Path
 
-import duckdb
-
 from auditor.errors import UserError
 from auditor.kept import FORMAT, attach, layout_of, told_apart
 from auditor.resources import query
-from auditor.store import Connection, log_of, run_script, settle
+from auditor.store import Connection, connected, log_of, run_script, settle
 from auditor.wording import date_text
 
 _CARRIED = {  # how what a store remembers comes along, by the layout from which on it is that way
@@ -26,11 +24,11 @@ def check_earlier(store_file: Path) -> None:
     """
     if store_file.exists():
         with told_apart(store_file, _INSTEAD):
-            with duckdb.connect() as connection:
+            with connected(Path(":memory:")) as connection:
                 attach(connection, store_file)
                 layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
             if log_of(store_file).exists():
-                with duckdb.connect(str(store_file)) as left:
+                with connected(store_file) as left:
                     settle(left)
 
 

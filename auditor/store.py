@@ -19,6 +19,12 @@ from auditor.workplace import alone
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
 _FEW_SITES = 50
+_ALONE = {  # no extension is fetched, and none is loaded by itself; names of Python variables are no tables
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "allow_community_extensions": "false",
+    "python_enable_replacements": "false",
+}
 _UNITS = {  # by the end of a column's name; the first that fits
     "kg_per_kwh": "kilograms a kWh",
     "per_kwh": "money a kWh",
@@ -43,6 +49,30 @@ class Engine:
     memory_mib: int = 600
 
 
+def connected(path: Path, read_only: bool = False) -> Connection:
+    """The engine at a file, or in memory (``:memory:``). It is on its own, whatever the file is called."""
+    # As a path alone: "sqlite:x" or "md:x" would mean what another program or a service has.
+    name = str(path) if path == Path(":memory:") else str(path.absolute())
+    return duckdb.connect(name, read_only, config=_ALONE)
+
+
+def confine(connection: Connection, *places: Path) -> None:
+    """From here on the engine reads and writes its own file, these files and folders, and scratch files,
+    nothing else, and its settings stay: views and macros of a store from elsewhere may reach for others.
+    """
+    allowed = {str(path) for place in (*places, Path(tempfile.gettempdir())) for path in _spellings(place)}
+    listed = ", ".join(map(_quoted, sorted(allowed)))
+    connection.execute(f"SET allowed_paths = [{listed}]")
+    connection.execute(f"SET allowed_directories = [{listed}]")
+    connection.execute("SET enable_external_access = false")
+    connection.execute("SET lock_configuration = true")
+
+
+def _spellings(place: Path) -> tuple[Path, Path]:
+    """As it was named and as the system has it: the engine compares texts."""
+    return place.absolute(), place.resolve()
+
+
 def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Connection:
     """A new store with empty tables. The engine's own time zones are never used; every instant is UTC.
 
@@ -50,7 +80,7 @@ def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Conn
     which would cost more than it saves.
     """
     engine = engine or Engine()
-    connection = duckdb.connect(str(path))
+    connection = connected(path)
     connection.execute(f"SET threads = {1 if 0 < sites <= _FEW_SITES else engine.threads}")
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{engine.memory_mib}MiB'")
@@ -133,7 +163,7 @@ def copy_store(connection: Connection, path: Path) -> None:
         connection.execute(f"COPY FROM DATABASE {store} TO {other}")
     finally:
         connection.execute(f"DETACH {other}")
-    with duckdb.connect(str(path)) as copy:
+    with connected(path) as copy:
         run_script(copy, query("tidy.sql"))
 
 

@@ -4,7 +4,6 @@ import tempfile
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
-import duckdb
 import polars as pl
 
 from auditor.model import Rule, Settings
@@ -12,7 +11,7 @@ from auditor.ownrules.asking import ask
 from auditor.ownrules.judging import Key, Row, Subject, verdicts
 from auditor.resources import query
 from auditor.rules import params_of
-from auditor.store import Connection, copy_store, load, open_store
+from auditor.store import Connection, connected, copy_store, load, open_store
 
 SECONDS = 60  # that one query may take
 _VERDICTS: dict[str, pl.DataType] = {
@@ -65,5 +64,5 @@ def _subjects(connection: Connection) -> dict[Key, Subject]:
 def _add(connection: Connection, copy: Path, rows: list[Row]) -> None:
     frame = pl.DataFrame(rows, _VERDICTS)
     load(connection, "verdicts", frame)
-    with duckdb.connect(str(copy)) as later:  # where the next rule looks
+    with connected(copy) as later:  # where the next rule looks
         load(later, "verdicts", frame)

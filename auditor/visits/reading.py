@@ -29,12 +29,13 @@ class Work:
 
 
 @contextmanager
-def work_store(path: Path) -> Iterator[Connection]:
+def work_store(path: Path, out: Path | None = None) -> Iterator[Connection]:
     """The store at ``path``, with the tables of this plan beside it, which go when it is closed.
 
+    The plan may be written into the folder ``out``.
     Raises UserError where there is no such store, or none that this version kept.
     """
-    with kept_store(path, FORMAT) as connection:
+    with kept_store(path, FORMAT, out) as connection:
         run_script(connection, query("visits/00_work.sql"))
         yield connection
 
