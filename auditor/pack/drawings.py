@@ -11,6 +11,9 @@ from auditor.resources import resource
 _DEFINED = re.compile(r'<pattern id="([^"]+)".*?</pattern>|<path class="[^"]*" id="([^"]+)"[^>]*/>', re.S)
 _WANTED = re.compile(r'(?:url\(|href=")#([^")]+)')
 _SOLID = re.compile(r'<pattern id="([^"]+)"[^>]*><rect class="([^"]+)"[^>]*/></pattern>')
+_TAG = re.compile(r"<[^<>]*>")  # names stand between tags: whatever they say is no reference
+# Letters that XML does not know; one would cost the whole drawing.
+_NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
 def for_printer(picture: Picture) -> Picture:
@@ -23,12 +26,15 @@ def for_printer(picture: Picture) -> Picture:
         solid |= {key: colour_of(name) for key, name in _SOLID.findall(right.svg)}
 
     def drawing(svg: str, title: str = "") -> str:
-        for key, colour in solid.items():  # tiles of one colour would show seams
-            svg = svg.replace(f"url(#{key})", colour)
-        lent = "".join(defined[key] for key in sorted(set(_WANTED.findall(svg))) if f'id="{key}"' not in svg)
-        return re.sub(
+        svg = _TAG.sub(lambda tag: _in_colour(tag[0], solid), svg)
+        tags = "".join(_TAG.findall(svg))
+        lent = "".join(
+            defined[key] for key in sorted(set(_WANTED.findall(tags))) if f'id="{key}"' not in tags
+        )
+        whole = re.sub(
             r"(<svg[^>]*>)", lambda tag: f"{tag[1]}{title}<style>{_style()}</style><defs>{lent}</defs>", svg
         )
+        return _NO_XML.sub("\ufffd", whole)
 
     def key(lines: tuple[KeyLine, ...]) -> tuple[KeyLine, ...]:
         return tuple(
@@ -38,6 +44,13 @@ def for_printer(picture: Picture) -> Picture:
 
     second = Drawing(right.title, right.description, drawing(right.svg), key(right.key)) if right else None
     return replace(picture, svg=drawing(picture.svg), key=key(picture.key), right_clock=second)
+
+
+def _in_colour(tag: str, solid: dict[str, str]) -> str:
+    """Tiles of one colour would show seams."""
+    for key, colour in solid.items():
+        tag = tag.replace(f"url(#{key})", colour)
+    return tag
 
 
 def _definitions(svg: str) -> list[tuple[str, str, str]]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from auditor.model import SEVERITIES
+from auditor.report.assets import assets
 from auditor.report.devices import device_view
 from auditor.report.findings import label, reasons, work
 from auditor.report.page import templates
@@ -36,7 +37,8 @@ def write_cards(connection: Connection, path: Path, plan: Row) -> None:
         "aside": [row | {"site": sites[row["site_id"]]} for row in plan["aside"]],
         "desk": _desk(findings, sites),
     }
-    write_text(path, templates(plan["portfolio"]["currency"]).get_template("visits.html.j2").render(view))
+    page = templates(plan["portfolio"]["currency"]).get_template("visits.html.j2")
+    write_text(path, page.render(view | assets(["report.css", "visits.css"])))
 
 
 def answered_before(findings: Sequence[Row]) -> list[Row]:
