@@ -111,4 +111,4 @@ def _text(stream: io.BytesIO) -> io.TextIOWrapper:
 
 def harmless(said: str) -> bool:
     """Whether a terminal would only show it, and no line of it is somebody else's."""
-    return not OBEYED.search(said) and FAKED not in said.splitlines()
+    return not OBEYED.search(said) and not any(line.startswith(FAKED) for line in said.splitlines())

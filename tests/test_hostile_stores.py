@@ -65,22 +65,29 @@ READS = {
     "a macro": (
         "CREATE OR REPLACE MACRO csv_cell(cell) AS (SELECT content FROM read_text('{secret}'))",
     ),
+    "a view of what it remembers": (
+        "ALTER TABLE past_sites RENAME TO plain",
+        "CREATE VIEW past_sites AS "
+        "SELECT * REPLACE ((SELECT content FROM read_text('{secret}')) AS name) FROM plain",
+    ),
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("attempt", READS)
-@pytest.mark.parametrize("name", ["visits", "evidence", "run"])
-def test_what_a_store_says_reaches_no_file(folder: Path, attempt: str, name: str) -> None:
-    store, out = change(folder, *READS[attempt]), ("--out", folder / "out")
-    words = {
-        "visits": ("--store", store, "--days", 1, *out),
-        "evidence": ("--store", store, "--site", "01", *out),
-        "run": (folder / "in", "--store", store, "--days", 7, *out),
-    }
-    status, said, wrong = command(name, *words[name])
+@pytest.mark.parametrize("attempt", ["a view", "a macro"])
+@pytest.mark.parametrize("words", [("visits", "--days", "1"), ("evidence", "--site", "01")])
+def test_what_a_store_says_reaches_no_file(folder: Path, attempt: str, words: tuple[str, ...]) -> None:
+    store = change(folder, *READS[attempt])
+    status, said, wrong = command(*words, "--store", store, "--out", folder / "out")
     assert status in (0, 2) and "Traceback" not in wrong
     assert SECRET not in said + wrong
     assert not [path for path, content in contents(folder / "out").items() if SECRET.encode() in content]
+
+
+def test_nor_does_what_it_remembers(folder: Path) -> None:
+    store = change(folder, *READS["a view of what it remembers"])
+    words = ("run", folder / "in", "--store", store, "--days", 7, "--out", folder / "out")
+    status, _, wrong = command(*words)
+    assert status == 2 and "(the engine says: Permission Error" in wrong
 
 
 def test_the_engine_itself_stops_it(folder: Path) -> None:
@@ -127,13 +134,14 @@ def test_the_engine_is_opened_in_one_place(tmp_path: Path) -> None:
     assert {settings[name] for name in OFF} == {"false"}
 
 
-@pytest.mark.parametrize("name", ["md:x", "sqlite:x", "postgres:x", "ducklake:x", "s3:x"])
+@pytest.mark.parametrize("name", ["md:x", "sqlite:x", "s3:x"])
 def test_a_store_is_a_file_whatever_it_is_called(
     folder: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """To the engine, names that begin like this mean another program's database, or one of the network."""
     monkeypatch.chdir(folder)
-    status, _, wrong = command("run", "in", "--out", "out", "--days", 1, "--store", name)
-    assert status == 0, wrong
+    for _ in range(2):  # a new one, and one that remembers
+        status, _, wrong = command("run", "in", "--out", "out", "--days", 1, "--store", name)
+        assert status == 0, wrong
     status, said, wrong = command("history", "--store", name)
     assert status == 0 and re.search(r"^2026-11 ", said, re.M), wrong
