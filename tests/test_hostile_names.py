@@ -11,6 +11,7 @@ import duckdb
 import icalendar
 import openpyxl
 import pytest
+from markdown_it import MarkdownIt
 
 from auditor.letters import json_text, printable
 from auditor.summary import summary_text
@@ -130,9 +131,8 @@ def facts(name: str) -> dict[str, object]:
 
 @pytest.mark.parametrize("payload", PAYLOADS)
 def test_markdown_shows_a_name_letter_by_letter(payload: str) -> None:
-    markdown_it = pytest.importorskip("markdown_it")
     said = summary_text(facts(PAYLOADS[payload]), "markdown", Path("/out/my_report*.html"))
-    page = _Words(markdown_it.MarkdownIt("commonmark").render(said))
+    page = _Words(MarkdownIt("commonmark").render(said))
     assert set(page.tags) == {"ul", "li"}  # no link, no picture, no HTML of somebody's
     name = " ".join(printable(PAYLOADS[payload]).split())
     assert f"First: {name}." in page.said and f"{name}, read to" in page.said

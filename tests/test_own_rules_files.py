@@ -81,9 +81,7 @@ def test_a_file_that_is_no_rule_is_refused_with_its_name(tmp_path: Path, fault: 
 @pytest.mark.parametrize("letter", ["\x1b", "\u202e", "\u200b"])  # the second turns round what follows
 def test_a_query_that_is_not_what_it_looks_like_is_refused(tmp_path: Path, letter: str) -> None:
     folder = folder_of(tmp_path, rule_text(sql=select(summary=f"'Seen\tby {letter}me.'")))
-    with pytest.raises(
-        UserError, match=r"its query holds a letter that cannot be seen; write it"
-    ):
+    with pytest.raises(UserError, match=r"its query holds a letter that cannot be seen; write it"):
         own_rules(folder, BUILT_IN)
     folder_of(tmp_path, rule_text(sql=select(summary="'Seen\tby 図書館\u3000me.'")))
     assert own_rules(folder, BUILT_IN)
