@@ -19,9 +19,8 @@ from auditor.workplace import alone
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
 _FEW_SITES = 50
-_ALONE: dict[
-    str, str | bool | int | float | list[str]
-] = {  # no extension is fetched, and none is loaded by itself; names of Python variables are no tables
+# No extension is fetched, and none is loaded by itself; names of Python variables are no tables.
+_ALONE: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
