@@ -1,30 +1,14 @@
 """How times, dates and numbers of a column are written: every way that fits, and what must be asked."""
 
 import re
-from dataclasses import dataclass, field
-from itertools import product
 
-from auditor.mapping.drafts.profiles import Profile, sun_words
-
-Keys = dict[str, str | dict[str, str]]
-
-
-@dataclass(frozen=True)
-class Ways:
-    """Keys of a cell that fit, the likeliest first; ``question`` where a person must say which."""
-
-    keys: list[Keys] = field(default_factory=lambda: [{}])
-    question: str = ""
-
-    def times(self, other: "Ways") -> "Ways":
-        """Both together."""
-        both: list[Keys] = [one | two for one, two in product(self.keys, other.keys)]
-        return Ways(both, " ".join(filter(None, (self.question, other.question))))
+from auditor.mapping.drafts.profiles import Profile, edges, sun_words
+from auditor.mapping.drafts.ways import Keys, Ways
 
 
 def time_ways(columns: list[Profile]) -> Ways:
-    """How times of day are written in these columns, looked at together."""
-    cells = [cell for one in columns for cell in one.cells]
+    """How times of day are written in these columns, looked at together; of ranges both ends."""
+    cells = edges([cell for one in columns for cell in one.cells])
     sun = sun_words(cells)
     rest = [cell for cell in cells if not any(cell.casefold().startswith(word.casefold()) for word in sun)]
     ways = _clock_ways(rest).times(_offset_ways(cells, sun))
@@ -42,9 +26,19 @@ def _clock_ways(cells: list[str]) -> Ways:
     hours = [hour for cell in cells for hour in re.findall(r"(?<!\d)(\d{1,2})[:.h]\d\d", cell)]
     if not hours:
         return Ways()
-    told = any(len(hour) == 2 and (hour[0] == "0" or int(hour) > 12) for hour in hours)
+    told = any(int(hour) > 12 or int(hour) == 0 for hour in hours)  # a leading zero tells nothing
     question = "" if told else "No time after 12:59 stands here: are these times of the 24-hour clock?"
     return Ways([{"time": "24h"}], question)
+
+
+def early_ends(begins: Profile, ends: Profile) -> str:
+    """A row in which something ends before it begins, both in the morning; blank where there is none."""
+    for row in zip(begins.rows, ends.rows, strict=True):
+        found = [re.fullmatch(r"(\d{1,2})[:.h](\d\d)", cell or "") for cell in row]
+        first, last = ((int(time[1]), int(time[2])) if time else (24, 0) for time in found)
+        if (0, 0) < last < first < (12, 0):
+            return f"{row[0]} to {row[1]}"
+    return ""
 
 
 def _counted(numbers: list[float]) -> list[str]:

@@ -104,9 +104,15 @@ def header_of(rows: list[Record]) -> tuple[int, ...]:
     for place, (number, cells) in enumerate(top[:-1]):
         if _filled(cells) >= max(1, 0.6 * fullest) and _is_words(cells):
             above, over = top[place - 1] if place else (0, [])
-            goes_on = above == number - 1 and not cells[0] and _filled(over) > 1 and _is_words(over)
+            goes_on = above == number - 1 and _filled(over) > 1 and _is_words(over) and _has_more(over, cells)
             return (above, number) if goes_on else (number,)
     return (top[0][0],)
+
+
+def _has_more(over: list[str | None], cells: list[str | None]) -> bool:
+    """Whether the upper row names something that the lower one leaves open."""
+    below = [*cells, *[None] * len(over)]
+    return any(name and not cell for name, cell in zip(over, below, strict=False))
 
 
 def _filled(cells: list[str | None]) -> int:

@@ -4,31 +4,37 @@ import re
 from dataclasses import dataclass
 
 from auditor.mapping.drafts import vocabulary
+from auditor.mapping.drafts.weekdays import is_days
 from auditor.mapping.words import bare
 
 _TIME = r"\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?:\s*(?:h|uhr))?"
 _12H = r"\d{1,2}(?::\d\d){0,2}\s*[ap]\.?\s?m?\.?"
 _DAY = r"(?:\d{4}-\d\d-\d\d|\d{1,2}[./-]\s?\d{1,2}(?:[./-]\s?(?:\d{4})?)?)"
+_SUN = "|".join(sorted(map(re.escape, vocabulary.SUN), key=len, reverse=True))
+_EDGE = rf"(?:{_12H}|{_TIME}|{_SUN})"
 _NUMBER = r"[+-]?\d{1,3}(?:[ ., \u202f\u00a0]\d{3})*(?:[.,]\d+)?|[+-]?\d+(?:[.,]\d+)?"
 PATTERNS = {
     "12h": _12H,
     "24h": _TIME,
-    "range": rf"{_TIME}\s*[-–—]\s*{_TIME}",
+    "range": rf"{_EDGE}\s*[-–—]\s*{_EDGE}",
     "moment": rf"{_DAY}[t ]\s*(?:{_12H}|{_TIME}).*",
     "date": _DAY,
     "number": _NUMBER,
 }
-_SUN = "|".join(sorted(map(re.escape, vocabulary.SUN), key=len, reverse=True))
 _SUN_CELL = rf"({_SUN})\s*(?:[+\-−–].*)?"
 
 
 @dataclass(frozen=True)
 class Profile:
-    """One column: its header, its cells that are not blank, and the share of them that fits each pattern."""
+    """One column: its header, its cells that are not blank, and the share of them that fits each pattern.
+
+    ``rows``: its cell in each row, None where it is blank.
+    """
 
     header: str
     cells: tuple[str, ...]
     shares: dict[str, float]
+    rows: tuple[str | None, ...] = ()
 
     @property
     def distinct(self) -> list[str]:
@@ -37,7 +43,11 @@ class Profile:
 
     def mostly(self, *kinds: str) -> bool:
         """Whether at least eight cells of ten are of one of these kinds."""
-        return sum(self.shares[kind] for kind in kinds) >= 0.8
+        return self.share(*kinds) >= 0.8
+
+    def share(self, *kinds: str) -> float:
+        """The share of cells of these kinds."""
+        return sum(self.shares[kind] for kind in kinds)
 
     @property
     def numbers(self) -> list[float]:
@@ -49,9 +59,8 @@ class Profile:
 def profile(header: str, cells: list[str | None]) -> Profile:
     """A column looked at."""
     given = tuple(cell for cell in cells if cell)
-    return Profile(
-        header, given, {kind: _share(kind, given) for kind in (*PATTERNS, "sun", "days", "action")}
-    )
+    shares = {kind: _share(kind, given) for kind in (*PATTERNS, "sun", "days", "action")}
+    return Profile(header, given, shares, tuple(cells))
 
 
 def _share(kind: str, cells: tuple[str, ...]) -> float:
@@ -63,7 +72,7 @@ def _is(kind: str, cell: str) -> bool:
     if kind == "sun":
         return bool(re.fullmatch(_SUN_CELL, text))
     if kind == "days":
-        return bool(day_languages([cell]))
+        return is_days(cell)
     if kind == "action":
         return text in vocabulary.ACTIONS
     return bool(re.fullmatch(PATTERNS[kind], text))
@@ -76,20 +85,10 @@ def sun_words(cells: list[str]) -> dict[str, str]:
     return {word: vocabulary.SUN[word.casefold()] for word in words}
 
 
-def day_tokens(cells: list[str]) -> list[str]:
-    """The names in lists and ranges of days, each once; a cell that is known as a whole stays whole."""
-    tokens: list[str] = []
-    for cell in cells:
-        whole = any(bare(cell) in words for words in vocabulary.DAYS.values())
-        tokens += [cell] if whole else [part for part in re.split(r"[,;/+&\s–—-]+", cell) if part]
-    return list(dict.fromkeys(tokens))
+def edges(cells: list[str]) -> list[str]:
+    """The same cells, with both ends of a range for themselves."""
+    return [part.strip() for cell in cells for part in _parted(cell)]
 
 
-def day_languages(cells: list[str]) -> list[str]:
-    """The languages in which every name in these cells is a day; numbers from 1 to 7 count in each."""
-    tokens = [bare(token) for token in day_tokens(cells)]
-    return [
-        language
-        for language, words in vocabulary.DAYS.items()
-        if tokens and all(token in words or re.fullmatch("[1-7]", token) for token in tokens)
-    ]
+def _parted(cell: str) -> list[str]:
+    return re.split("[-–—]", cell, maxsplit=1) if _is("range", cell) else [cell]

@@ -5,8 +5,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from auditor.mapping.drafts import vocabulary
-from auditor.mapping.drafts.profiles import Profile, day_languages
+from auditor.mapping.drafts.profiles import Profile
+from auditor.mapping.drafts.weekdays import is_day
 
+_MORE_THAN_HALF = 0.6  # a header that names it, and a word here and there that nobody knows
 _ID = ("site_id", "controller_id", "circuit_id", "event_id")
 
 
@@ -21,6 +23,7 @@ class Guess:
     )  # pattern with *: the names that it stands for
     flags: list[str] = field(default_factory=list)  # columns of marks, Monday first
     switched: list[str] = field(default_factory=list)  # columns a circuit each, with on and off in them
+    rivals: dict[str, list[Profile]] = field(default_factory=dict)  # other columns that may be a site's id
     spare: list[Profile] = field(default_factory=list)
 
 
@@ -39,6 +42,8 @@ def recognise(profiles: list[Profile]) -> Guess:
             guess.sure[concept] = (
                 "by its name and what stands in it" if _telling(concept, one) else "by its name"
             )
+    _take_opening(guess)
+    guess.rivals = _rivals(guess, profiles)
     left = [one for one in left if one not in guess.columns.values()]
     if "on" not in guess.columns:
         switched = [one.header for one in left if one.cells and one.mostly("action")]
@@ -47,12 +52,30 @@ def recognise(profiles: list[Profile]) -> Guess:
     return guess
 
 
+def _take_opening(guess: Guess) -> None:
+    """ "From" before "To" is no time of a step."""
+    time = guess.columns.get("time")
+    if time and "closes" in guess.columns and "opens" not in guess.columns and "opens" in _scores(time):
+        guess.columns["opens"] = guess.columns.pop("time")
+        guess.sure["opens"] = guess.sure.pop("time")
+
+
+def _rivals(guess: Guess, profiles: list[Profile]) -> dict[str, list[Profile]]:
+    """Where a row is a site: other columns that the words for its id fit, and that differ from row to row."""
+    chosen = guess.columns.get("site_id")
+    if chosen is None:
+        return {}
+    others = [one for one in profiles if one is not chosen and "site_id" in _scores(one)]
+    taken = [column for key, column in guess.columns.items() if key != "site_name"]
+    return {"site_id": [one for one in others if one not in taken and len(one.distinct) == len(one.rows)]}
+
+
 def _take_weekdays(guess: Guess, profiles: list[Profile]) -> list[Profile]:
     """Columns whose header names a weekday: "Montag", or "Mon open"."""
     found: dict[str, list[tuple[str, Profile]]] = {}
     for one in profiles:
         for word in re.findall(r"[^\W\d_]{2,}", one.header):
-            if day_languages([word]) and one.header.count(word) == 1:
+            if is_day(word) and one.header.count(word) == 1:
                 found.setdefault(one.header.replace(word, "*"), []).append((word, one))
     taken = {pattern: pairs for pattern, pairs in found.items() if len(pairs) >= 3}
     guess.weekdays = {pattern: [word for word, _ in pairs] for pattern, pairs in taken.items()}
@@ -94,7 +117,7 @@ def _within(low: float, high: float) -> Callable[[Profile], bool]:
 
 
 def _is_time(one: Profile) -> bool:
-    return one.mostly("24h", "12h", "sun") or (
+    return one.share("24h", "12h", "sun") >= _MORE_THAN_HALF or (
         one.mostly("number", "sun") and all(n >= 0 for n in one.numbers)
     )
 
@@ -111,7 +134,7 @@ _MUST: dict[str, Callable[[Profile], bool]] = {
     "opens": lambda one: _is_time(one),
     "closes": lambda one: _is_time(one),
     "time": lambda one: _is_time(one),
-    "days": lambda one: one.mostly("days"),
+    "days": lambda one: one.shares["days"] >= _MORE_THAN_HALF,
     "from": lambda one: one.mostly("date"),
     "until": lambda one: one.mostly("date"),
     "date": lambda one: one.mostly("date"),

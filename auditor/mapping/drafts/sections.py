@@ -2,13 +2,18 @@
 
 from dataclasses import dataclass
 
-from auditor.mapping.drafts.formats import Keys, Ways, date_ways, time_ways
+from auditor.mapping.drafts.formats import date_ways, early_ends, time_ways
 from auditor.mapping.drafts.looking import Look
-from auditor.mapping.drafts.profiles import Profile, day_languages, day_tokens
+from auditor.mapping.drafts.profiles import Profile
 from auditor.mapping.drafts.recognising import Guess
-from auditor.mapping.drafts.vocabulary import DAYS, HEADERS
+from auditor.mapping.drafts.vocabulary import HEADERS
+from auditor.mapping.drafts.ways import Keys, Ways
+from auditor.mapping.drafts.weekdays import day_ways
 from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
+
+# The names for ``each``, how the beginning and the end are read, and the columns that they stand in.
+Opening = tuple[list[str], Keys, Keys, list[Profile]]
 
 
 @dataclass(frozen=True)
@@ -17,6 +22,13 @@ class Seen:
 
     look: Look
     guess: Guess
+
+    @property
+    def is_program(self) -> bool:
+        """Whether circuits or devices are what this is about, so that times are those of switching."""
+        return bool(self.guess.switched) or any(
+            map(self.column, ("controller_id", "circuit_id", "connected_watts"))
+        )
 
     def column(self, concept: str) -> Profile | None:
         """The column of a concept."""
@@ -33,7 +45,7 @@ def sites(page: Page, seen: Seen) -> None:
     if not (seen.column("latitude") and seen.column("longitude")):
         return
     page.section("[[sites]]")
-    needed(page, seen, "site_id", "site_id", "Which column tells one site from another?")
+    _told_apart(page, seen)
     plain(
         page, seen, {"site_name": "name", "address": "address", "region": "region", "site_type": "site_type"}
     )
@@ -42,7 +54,8 @@ def sites(page: Page, seen: Seen) -> None:
 
 def hours(page: Page, seen: Seen) -> None:
     """[[hours]], from a column a weekday or from columns of opening and closing times."""
-    opening = _weekday_opening(seen) or _plain_opening(seen)
+    weekly = None if seen.is_program else weekly_times(seen, "opens", "closes")
+    opening = weekly or _plain_opening(seen)
     if opening is None:
         return
     page.section("[[hours]]")
@@ -56,14 +69,16 @@ def hours(page: Page, seen: Seen) -> None:
     else:
         page.ask("On which days do these hours hold?", 'days = "daily"', 'days = "MO,TU,WE,TH,FR"')
     ways = time_ways(columns)
+    early = early_ends(*columns) if len(columns) == 2 and not names else ""
+    asked = (
+        f"Here something closes before it opens ({early}): overnight, or without AM and PM?" if early else ""
+    )
     for key, cell in (("opens", opens), ("closes", closes)):
-        page.put(ways.question, lines(key, cell, ways))
+        page.put(" ".join(filter(None, (ways.question, asked))), lines(key, cell, ways))
 
 
-_Opening = tuple[list[str], Keys, Keys, list[Profile]]
-
-
-def _weekday_opening(seen: Seen) -> _Opening | None:
+def weekly_times(seen: Seen, begin: str, end: str) -> Opening | None:
+    """What begins and ends on each weekday, where each has a column or two."""
     by_name = {one.header: one for one in seen.look.profiles}
     found = seen.guess.weekdays
 
@@ -74,7 +89,7 @@ def _weekday_opening(seen: Seen) -> _Opening | None:
     if ranged is not None:
         split: Keys = {"cell": f"{{{ranged}}}", "split": "-"}
         return found[ranged], split | {"part": "1"}, split | {"part": "2"}, profiles(ranged)
-    opens, closes = (_pattern(found, key) for key in ("opens", "closes"))
+    opens, closes = (_pattern(found, key) for key in (begin, end))
     if opens is None or closes is None or found[opens] != found[closes]:
         return None
     both = profiles(opens) + profiles(closes)
@@ -86,7 +101,7 @@ def _pattern(found: dict[str, list[str]], concept: str) -> str | None:
     return next((pattern for pattern in found if bare(pattern.replace("*", "")).strip(" .:-") in known), None)
 
 
-def _plain_opening(seen: Seen) -> _Opening | None:
+def _plain_opening(seen: Seen) -> Opening | None:
     opens, closes = seen.column("opens"), seen.column("closes")
     if opens is None or closes is None:
         return None
@@ -120,6 +135,19 @@ def needed(page: Page, seen: Seen, key: str, concept: str, question: str) -> Non
     page.ask(question, *(f"{key} = {quoted(answer)}" for answer in answers))
 
 
+def _told_apart(page: Page, seen: Seen) -> None:
+    """The id of a site; a question where several columns may be it."""
+    rivals = seen.guess.rivals.get("site_id", [])
+    if not rivals:
+        needed(page, seen, "site_id", "site_id", "Which column tells one site from another?")
+        return
+    found = [f"{{{one.header}}}" for one in (seen.guess.columns["site_id"], *rivals)]
+    page.ask(
+        "Which of these tells one site from another, and is the same in every export?",
+        *(f"site_id = {quoted(answer)}" for answer in found),
+    )
+
+
 def plain(page: Page, seen: Seen, keys: dict[str, str]) -> None:
     """Keys that are taken as they stand, where there is a column for them."""
     for concept, key in keys.items():
@@ -132,36 +160,6 @@ def days_line(page: Page, cell: str, cells: list[str]) -> None:
     """The key days, with each word that stands there; a question where languages or numbers leave it open."""
     ways = day_ways(cells)
     page.put(ways.question, lines("days", {"cell": cell}, ways))
-
-
-def day_ways(cells: list[str]) -> Ways:
-    """What the names of days in these cells mean, by the languages that know them all."""
-    tokens = day_tokens(cells)
-    numbers = [token for token in tokens if token.isdigit()]
-    languages = day_languages(cells)
-    meanings: list[dict[str, str]] = []
-    for language in languages:
-        words = {token: DAYS[language][bare(token)] for token in tokens if token not in numbers}
-        meanings += [words] if words not in meanings else []
-    if not meanings:
-        unknown = {
-            token: next((words[bare(token)] for words in DAYS.values() if bare(token) in words), "…")
-            for token in tokens
-        }
-        return Ways([{"words": unknown}], "Which days do these words mean?")
-    if numbers:
-        both: list[Keys] = [
-            {"words": words | _numbered(numbers, first)} for first in (1, 0) for words in meanings
-        ]
-        return Ways(both, "On which day does the week begin: is 1 Monday, or Sunday?")
-    question = "These names mean other days in other languages. Which?" if len(meanings) > 1 else ""
-    return Ways([{"words": words} for words in meanings], question)
-
-
-def _numbered(numbers: list[str], first: int) -> dict[str, str]:
-    """Numbers as days; ``first`` 1: 1 is Monday, 0: 1 is Sunday."""
-    week = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
-    return {number: week[(int(number) - 1 + first) % 7] for number in numbers}
 
 
 def lines(key: str, cell: Keys, ways: Ways) -> list[str]:

@@ -1,157 +1,45 @@
-"""The parts of a draft about devices, circuits and their steps."""
+"""The part of a draft about steps: what switches when."""
 
-import re
+from collections.abc import Mapping
 
-from auditor.mapping.drafts.formats import date_ways, moment_ways, time_ways, unit_ways, zone_ways
+from auditor.mapping.drafts.devices import circuit_ref, device_ref, each_circuit, weekly_switching
+from auditor.mapping.drafts.formats import date_ways, time_ways
 from auditor.mapping.drafts.profiles import Profile
-from auditor.mapping.drafts.sections import Seen, days_line, lines, needed, plain
-from auditor.mapping.drafts.vocabulary import ACTIONS, AREAS
+from auditor.mapping.drafts.sections import Opening, Seen, days_line, lines, plain
+from auditor.mapping.drafts.vocabulary import ACTIONS
+from auditor.mapping.drafts.ways import Keys
 from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
-
-_WATTS = {"kw": "kW", "w": "W", "watt": "W", "watts": "W", "mw": "MW"}
-_WEEK = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
-
-
-def _is_program(seen: Seen) -> bool:
-    """Whether anything is switched here."""
-    guess = seen.guess
-    return bool(
-        guess.switched or {"on", "off", "action", "circuit_id", "connected_watts"} & set(guess.columns)
-    )
-
-
-def controllers(page: Page, seen: Seen) -> None:
-    """[[controllers]], where devices or their readings stand in the file."""
-    if not (_is_program(seen) or seen.column("controller_id") or seen.column("read_at")):
-        return
-    page.section("[[controllers]]")
-    if seen.column("controller_id"):
-        needed(page, seen, "controller_id", "controller_id", "")
-    else:
-        page.note("No column names a device: this takes one a site, or one a file.")
-        page.say(f"controller_id = {quoted(_device(seen))}")
-    needed(page, seen, "site_id", "site_id", "Which site does the device belong to?")
-    _read_at(page, seen)
-    if clock := seen.column("clock_reading"):
-        ways = moment_ways(clock)
-        page.put(ways.question, lines("clock_reading", {"cell": seen.ref("clock_reading")}, ways))
-
-
-def _read_at(page: Page, seen: Seen) -> None:
-    column = seen.column("read_at")
-    if column is None:
-        dated = [
-            f"{{file.part{n}}}"
-            for n, part in enumerate(seen.look.name_parts, 1)
-            if re.fullmatch(r"\d{8}", part)
-        ]
-        named = (
-            f'read_at = {{ cell = "{"".join(dated[:1])} 12:00", date = "%Y%m%d %H:%M", zone = "Area/City" }}'
-        )
-        answers = [named] if dated else []
-        answers.append('read_at = "2026-11-03T12:00:00Z"  # put the instant here')
-        page.ask("When was this export read from the devices?", *answers)
-        return
-    page.note(f'{seen.guess.sure["read_at"]}: "{column.header}", such as {samples(column.distinct)}')
-    if column.mostly("moment"):
-        ways, cell = moment_ways(column).times(zone_ways(column)), seen.ref("read_at")
-    else:
-        ways, cell = date_ways(column).times(zone_ways(column)), seen.ref("read_at") + " 12:00"
-        page.note("It says no time of day; this takes noon.")
-    page.put(ways.question, lines("read_at", {"cell": cell}, ways))
-
-
-def _device(seen: Seen) -> str:
-    """What tells devices apart: a column, the file's name without what looks like a date, the site."""
-    if found := seen.ref("controller_id"):
-        return found
-    lasting = [
-        f"{{file.part{n}}}" for n, part in enumerate(seen.look.name_parts, 1) if not re.match(r"\d{6}", part)
-    ]
-    if lasting:
-        return "_".join(lasting)
-    return "{file.stem}" if seen.look.many or not seen.column("site_id") else seen.ref("site_id")
-
-
-def _circuit(seen: Seen) -> str:
-    """A circuit's id: its own column, with the device's before it where that alone does not tell."""
-    if seen.guess.switched:
-        return _device(seen) + "-{each}"
-    return f"{_device(seen)}-{seen.ref('circuit_id')}" if seen.column("circuit_id") else _device(seen)
-
-
-def circuits(page: Page, seen: Seen) -> None:
-    """[[circuits]], where what is switched stands in the file."""
-    if not _is_program(seen):
-        return
-    page.section("[[circuits]]")
-    _each(page, seen)
-    page.say(f"circuit_id = {quoted(_circuit(seen))}", f"controller_id = {quoted(_device(seen))}")
-    if seen.guess.switched:
-        page.say('name = "{each}"')
-        _area(page, "{each}", seen.guess.switched)
-    else:
-        plain(page, seen, {"circuit_name": "name"})
-        area = seen.column("area")
-        _area(page, seen.ref("area"), area.distinct if area else [])
-    if watts := seen.column("connected_watts"):
-        page.note(
-            f'{seen.guess.sure["connected_watts"]}: "{watts.header}", such as {samples(watts.distinct)}'
-        )
-        ways = unit_ways(watts, _WATTS)
-        page.put(ways.question, lines("connected_watts", {"cell": seen.ref("connected_watts")}, ways))
-
-
-def _each(page: Page, seen: Seen) -> None:
-    if seen.guess.switched:
-        page.note("A column a circuit: each of these gives a row of its own.")
-        page.say(f"each = [{', '.join(map(quoted, seen.guess.switched))}]")
-
-
-def _area(page: Page, cell: str, words: list[str]) -> None:
-    """The key area; a question where a word is not known, or no column says it."""
-    if not cell:
-        question = (
-            f"What do these circuits light? No column says so; one of {', '.join(AREAS)}, other-exterior."
-        )
-        page.ask(question, 'area = "interior"', 'area = "parking"')
-        return
-    meanings = {word: _area_of(word) for word in words}
-    page.note("What these words mean here is a proposal; look at each.")
-    unknown = [word for word, meaning in meanings.items() if meaning == "…"]
-    question = (
-        f"What is {samples(unknown)}? Put one of {', '.join(AREAS)}, other-exterior." if unknown else ""
-    )
-    page.put(question, [f"area = {inline({'cell': cell, 'words': meanings})}"])
-
-
-def _area_of(word: str) -> str:
-    parts = set(bare(word).split())
-    return next((area for area, known in AREAS.items() if parts & set(bare(known).split())), "…")
+from auditor.normalise.values import WEEKDAYS
 
 
 def events(page: Page, seen: Seen) -> None:
     """[[events]], by the shape of the steps: a row each, an on and an off in a row, or a column a circuit."""
-    guess = seen.guess
-    pair = [column for key in ("on", "off") if (column := guess.columns.get(key))]
-    if not (pair or guess.switched or (seen.column("action") and seen.column("time"))):
+    weekly, pair = weekly_switching(seen), _paired(seen)
+    if not (weekly or pair or seen.guess.switched or (seen.column("action") and seen.column("time"))):
         return
     page.section("[[events]]")
-    _each(page, seen)
-    if not pair:
+    if weekly:
+        page.note("A column a weekday: each of these gives steps of its own.")
+        page.say(f"each = [{', '.join(map(quoted, weekly[0]))}]")
+    each_circuit(page, seen)
+    if not (weekly or pair):
         plain(page, seen, {"event_id": "event_id"})
-    page.say(f"controller_id = {quoted(_device(seen))}", f"targets = {quoted(_circuit(seen))}")
-    _days(page, seen)
+    page.say(f"controller_id = {quoted(device_ref(seen))}", f"targets = {quoted(circuit_ref(seen))}")
+    _days(page, seen, weekly)
     _season(page, seen)
-    if pair:
-        _pair(page, seen, pair)
+    if weekly:
+        _both(page, seen, {"on": weekly[1], "off": weekly[2]}, weekly[3])
+    elif pair:
+        _both(page, seen, {key: cell for key, (cell, _) in pair.items()}, [one for _, one in pair.values()])
     else:
         _single(page, seen)
 
 
-def _days(page: Page, seen: Seen) -> None:
-    if column := seen.column("days"):
+def _days(page: Page, seen: Seen, weekly: Opening | None) -> None:
+    if weekly:
+        days_line(page, "{each}", weekly[0])
+    elif column := seen.column("days"):
         days_line(page, seen.ref("days"), column.distinct)
     elif seen.guess.flags:
         _flags(page, seen)
@@ -164,8 +52,7 @@ def _flags(page: Page, seen: Seen) -> None:
     columns = [one for one in seen.look.profiles if one.header in seen.guess.flags]
     marks = [cell for one in columns for cell in one.cells]
     distinct = sorted(set(marks), key=lambda mark: (-marks.count(mark), mark))
-    flags = dict(zip(seen.guess.flags, _WEEK, strict=True))
-    counts, *others = distinct or ["x"]
+    flags = dict(zip(seen.guess.flags, WEEKDAYS, strict=True))
     counts, *others = distinct or ["x"]
     rest = f", unset = [{', '.join(map(quoted, others))}]" if others else ""
     line = f"days = {inline({'flags': flags}).removesuffix(' }')}, set = {quoted(counts)}{rest} }}"
@@ -180,15 +67,21 @@ def _season(page: Page, seen: Seen) -> None:
             page.put(ways.question, lines(key, {"cell": seen.ref(key)}, ways))
 
 
-def _pair(page: Page, seen: Seen, pair: list[Profile]) -> None:
-    """One row, two steps."""
-    ways = time_ways(pair)
-    for key in ("on", "off"):
+def _paired(seen: Seen) -> dict[str, tuple[Keys, Profile]]:
+    """How the times of a row's steps are read, and their columns, where there is one for each action."""
+    found = {key: seen.column(key) for key in ("on", "off")}
+    return {key: ({"cell": seen.ref(key)}, column) for key, column in found.items() if column}
+
+
+def _both(page: Page, seen: Seen, cells: Mapping[str, Keys], columns: list[Profile]) -> None:
+    """One row or cell, two steps."""
+    ways = time_ways(columns)
+    for key, cell in cells.items():
+        page.section("[[events.steps]]")
         if column := seen.column(key):
-            page.section("[[events.steps]]")
             page.note(f'{seen.guess.sure[key]}: "{column.header}", such as {samples(column.distinct)}')
-            page.say(f'action = "{key}"')
-            page.put(ways.question, lines("when", {"cell": seen.ref(key)}, ways))
+        page.say(f'action = "{key}"')
+        page.put(ways.question, lines("when", cell, ways))
 
 
 def _single(page: Page, seen: Seen) -> None:

@@ -3,17 +3,21 @@
 import os
 import re
 from collections.abc import Sequence
+from glob import escape
 from pathlib import Path, PurePosixPath
 
+from auditor.mapping.drafts.devices import circuits, controllers
 from auditor.mapping.drafts.formats import number_keys
 from auditor.mapping.drafts.looking import Look, look
+from auditor.mapping.drafts.profiles import Profile
 from auditor.mapping.drafts.programs import program_sections, programs_of
 from auditor.mapping.drafts.recognising import recognise
 from auditor.mapping.drafts.sections import Seen, closures, hours, sites
-from auditor.mapping.drafts.steps import circuits, controllers, events
+from auditor.mapping.drafts.steps import events
 from auditor.mapping.drafts.vocabulary import CLOSED
-from auditor.mapping.drafts.writing import Page, name_pattern, quoted, samples
+from auditor.mapping.drafts.writing import ANSWER, Page, name_pattern, quoted, samples
 from auditor.mapping.words import bare
+from auditor.model import NEEDED_TABLES
 
 _HOW = (
     "Draft of a map. It proposes; you decide. Lines that begin with # are comments.",
@@ -31,7 +35,7 @@ def draft(files: Sequence[Path], out: Path | None = None, only: str = "*") -> st
         _files(page, files, out, programs.kind)
         _names(page, [PurePosixPath(name).stem for name, _ in programs.contents])
         if programs.inside:
-            page.say(f"inside = {_list(programs.inside)}  # or a pattern")
+            page.say(f"inside = {_names_list(programs.inside)}  # or a pattern")
         program_sections(page, programs)
     else:
         _table_draft(page, files, out, only)
@@ -48,6 +52,7 @@ def _table_draft(page: Page, files: Sequence[Path], out: Path | None, only: str)
     for section in (sites, controllers, circuits, events, hours, closures):
         section(page, seen)
     _rest(page, seen)
+    _missing(page)
 
 
 def _files(page: Page, files: Sequence[Path], out: Path | None, kind: str = "") -> None:
@@ -57,7 +62,7 @@ def _files(page: Page, files: Sequence[Path], out: Path | None, kind: str = "") 
     base = Path(os.path.relpath(files[0].parent, out.parent if out else Path()))
     page.say(f"folder = {quoted(base.as_posix())}  # seen from this file")
     names = [path.name for path in files]
-    named = quoted(names[0]) if len(names) == 1 else _list(names)
+    named = quoted(escape(names[0])) if len(names) == 1 else _names_list(names)
     page.say(f'files = {named}  # or a pattern, such as "*{files[0].suffix}"')
 
 
@@ -95,10 +100,10 @@ def _inside(page: Page, found: Look) -> None:
     names = [grid.source_file for grid in found.grids]
     inner = [name.partition(".zip/")[2].rpartition(":")[0] or name.partition(".zip/")[2] for name in names]
     if any(inner):
-        page.say(f"inside = {_list(sorted(set(inner)))}  # or a pattern")
+        page.say(f"inside = {_names_list(sorted(set(inner)))}  # or a pattern")
     sheets = list(dict.fromkeys(grid.sheet for grid in found.grids if grid.sheet))
     if sheets:
-        page.say(f"sheets = {_list(sheets)}")
+        page.say(f"sheets = {_names_list(sheets)}")
 
 
 def _text(page: Page, found: Look) -> None:
@@ -155,13 +160,36 @@ def _first_word(text: str) -> str:
 
 
 def _rest(page: Page, seen: Seen) -> None:
-    """Columns that nothing is made of."""
-    rest = [one for one in seen.guess.spare if one.cells]
+    """Columns that nothing is made of; what is one of several answers is used only where it is chosen."""
+    lines = [line for line in page.lines if not line.startswith("# ")]
+    sure = "\n".join(line for line in lines if not line.startswith(ANSWER))
+    rest = [one for one in seen.look.profiles if one.cells and not _is_used(one, seen, lines, sure)]
     if rest:
         page.say("")
         page.note("Not used; say so where one of these belongs to a key above:")
         for one in rest:
             page.note(f'  "{one.header}": {samples(one.distinct)}')
+
+
+def _is_used(one: Profile, seen: Seen, lines: list[str], sure: str) -> bool:
+    text = sure if one in seen.guess.spare else "\n".join(lines)
+    patterns = [
+        p for p, words in seen.guess.weekdays.items() for word in words if p.replace("*", word) == one.header
+    ]
+    return any(f"{{{name}}}" in text or quoted(name) in text for name in (one.header, *patterns))
+
+
+def _missing(page: Page) -> None:
+    """Tables that an audit needs and this export does not give."""
+    missing = [table for table in NEEDED_TABLES if f"[[{table}]]" not in page.lines]
+    if missing:
+        page.say("")
+        page.note(f"An audit also needs {', '.join(missing)}: from another map, or a table of the contract.")
+
+
+def _names_list(names: Sequence[str]) -> str:
+    """Names as patterns that fit these names alone."""
+    return _list([escape(name) for name in names])
 
 
 def _list(texts: Sequence[str]) -> str:

@@ -8,8 +8,8 @@ LANGUAGES = ("English", "German", "French", "Spanish")
 HEADERS: dict[str, str] = {
     "site_id": (
         "site/building/branch/property/location/site id/site code/code/standort nr/standort/"
-        "liegenschaft/gebäude/objekt/nr/site no/lieu/bâtiment/établissement/sitio/edificio/"
-        "sucursal"
+        "liegenschaft/gebäude/objekt/nr/no/n/number/nummer/numéro/número/site no/lieu/bâtiment/"
+        "établissement/sitio/edificio/sucursal"
     ),
     "site_name": "name/site name/building name/standort/nom/nombre/title",
     "address": "address/street/adresse/straße/strasse/rue/dirección/calle",
@@ -41,16 +41,16 @@ HEADERS: dict[str, str] = {
     "connected_watts": (
         "watts/w/kw/load kw/load w/power/wattage/leistung/leistung kw/puissance/puissance w/potencia"
     ),
-    "on": "on/switch on/on at/lights on/ein/an/einschalten/allumage/marche/encendido/on time",
-    "off": "off/switch off/off at/lights off/aus/ausschalten/extinction/arrêt/apagado/off time",
+    "on": "on/switch on/on at/lights on/start/ein/an/einschalten/allumage/marche/encendido/on time",
+    "off": "off/switch off/off at/lights off/stop/end/aus/ausschalten/extinction/arrêt/apagado/off time",
     "action": "action/state/command/switching/aktion/befehl/schaltung/ordre/acción/orden/estado",
     "time": "at/time/when/from/uhrzeit/zeit/heure/hora",
-    "days": "days/weekdays/day/wochentage/tage/jours/días",
+    "days": "days/weekdays/day/day type/run days/wochentage/tage/jours/días",
     "from": "from/valid from/season from/gültig ab/von/du/desde",
     "until": "to/until/valid to/season to/gültig bis/bis/au/hasta",
     "event_id": "step/step no/event/schritt/étape/paso",
-    "opens": "open/opens/opening/öffnet/ouverture/ouvre/abre/apertura",
-    "closes": "close/closes/closing/schließt/fermeture/ferme/cierra/cierre",
+    "opens": "open/opens/opening/from/von/öffnet/ouverture/ouvre/abre/apertura",
+    "closes": "close/closes/closing/to/bis/schließt/fermeture/ferme/cierra/cierre",
     "date": "date/holiday/datum/feiertag/jour férié/fecha/festivo",
 }
 _DAYS = (
@@ -67,11 +67,9 @@ _SETS = (
     {"daily": "daily", "every day": "daily", "all": "daily", "all days": "daily", "everyday": "daily",
      "weekdays": "MO,TU,WE,TH,FR", "weekday": "MO,TU,WE,TH,FR", "workdays": "MO,TU,WE,TH,FR",
      "weekend": "SA,SU", "weekends": "SA,SU"},
-    {"täglich": "daily", "tägl.": "daily", "tägl": "daily", "alle": "daily", "werktags": "MO,TU,WE,TH,FR",
-     "wochenende": "SA,SU"},
+    {"täglich": "daily", "tägl.": "daily", "tägl": "daily", "alle": "daily", "wochenende": "SA,SU"},
     {"tous": "daily", "tous les jours": "daily", "quotidien": "daily", "week-end": "SA,SU"},
-    {"todos": "daily", "diario": "daily", "todos los días": "daily", "laborables": "MO,TU,WE,TH,FR",
-     "fin de semana": "SA,SU"},
+    {"todos": "daily", "diario": "daily", "todos los días": "daily", "fin de semana": "SA,SU"},
 )  # fmt: skip
 # Names as they are compared; each language has its own.
 DAYS: dict[str, dict[str, str]] = {
@@ -79,6 +77,12 @@ DAYS: dict[str, dict[str, str]] = {
     | sets
     for language, week, sets in zip(LANGUAGES, _DAYS, _SETS, strict=True)
 }
+# Days of work by a country's law, and as many people use the word: whether Saturday is one must be asked.
+# (German holiday law counts it, Bundesurlaubsgesetz section 3, from memory; the others: common practice, no
+# source.)
+_UNSURE = ("werktags", "werktage", "werktag", "ouvrables", "jours ouvrables", "laborables")
+UNSURE = dict.fromkeys(_UNSURE, ("MO,TU,WE,TH,FR,SA", "MO,TU,WE,TH,FR"))
+THROUGH = ("bis", "to", "through", "thru", "till", "until", "à", "au", "a", "al", "hasta")  # Mon to Fri
 INITIALS = ("MTWTFSS", "MDMDFSS", "LMMJVSD", "LMXJVSD")  # of a week from Monday, a column each
 SUN = {
     "sunrise": "sunrise", "sunset": "sunset", "dawn": "dawn", "dusk": "dusk", "sr": "sunrise", "ss": "sunset",
@@ -91,6 +95,18 @@ ACTIONS = {
     "arrêt": "off", "allumé": "on", "éteint": "off", "encendido": "on", "apagado": "off", "x": "on",
     "level": "level", "suspend": "suspend", "resume": "resume",
 }  # fmt: skip
+# In a text about light, whatever else it says: this may show a way out, or guard or care for somebody.
+# Evidence goes by the same words; at worst a question too many.
+WAY_OUT = (
+    r"emerg|egress|\bexits?\b|escape|evacu|[ée]vacu|stair|\bway ?out|\bfire\b|safety|security|\bem\b|"
+    r"notlicht|notbel|notausgang|sicherheit|fluchtw|rettungsw|treppe|secours|urgence|escalier|issue de|"
+    r"s[ée]curit|salida|escalera|seguridad"
+)
+CARE = (
+    r"care|clinic|hospice|hospital|hospic|medical|nursing|assisted|elder|surgery|dental|patient|treatment|"
+    r"infirm|\bwards?\b|klinik|krankenh|pflege|h[oô]pital|\bsoins|cl[ií]nica|residencia"
+)
+GUARD = r"security|sicherheit|s[ée]curit|seguridad"  # guards, and shows no way out
 AREAS = {
     "interior": "interior indoor indoors inside room rooms office hall innen halle intérieur oficina",
     "parking": "parking car park lot yard parkplatz hof stationnement aparcamiento",
@@ -99,8 +115,6 @@ AREAS = {
     "facade": "facade façade wall wash front fassade fachada",
     "landscape": "landscape garden garten jardin jardín",
     "sign": "sign signs logo schild enseigne rótulo letrero",
-    "egress": "egress exit escape notausgang fluchtweg issue salida",
-    "security": "security sicherheit sécurité seguridad",
 }
 CLOSED = ("closed", "geschlossen", "zu", "fermé", "ferme", "cerrado", "-", "–", "—", "x", "n/a")
 TOTALS = ("total", "sum", "summe", "somme", "suma", "grand total", "subtotal")

@@ -1,6 +1,7 @@
 """The lines of a draft: keys that are understood, and questions whose answers stand there to choose from."""
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -81,8 +82,13 @@ def one_line(text: str) -> str:
 def name_pattern(stems: Sequence[str]) -> tuple[str, list[str]]:
     """A pattern of files' names by the parts between their _, and the parts of the first; blank where they
     have no parts, or not the same number of them."""
-    parts = [stem.split("_") for stem in stems]
-    if len(parts) < 2 or len(parts[0]) < 2 or len({len(one) for one in parts}) > 1:
+    parts = [re.split("_+", stem) for stem in stems]
+    if (
+        len(parts) < 2
+        or len(parts[0]) < 2
+        or len({len(one) for one in parts}) > 1
+        or not all(map(all, parts))
+    ):
         return "", []
-    named = "_".join(f"(?P<part{place}>[^_/]+)" for place in range(1, len(parts[0]) + 1))
+    named = "_+".join(f"(?P<part{place}>[^_/]+)" for place in range(1, len(parts[0]) + 1))
     return f"{named}[.][^.]+$", parts[0]
