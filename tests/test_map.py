@@ -10,7 +10,7 @@ import pytest
 
 from .map_case import Site, all_over_the_globe, drawn, parsed, view_of
 from .report_case import BRACES, IMAGE, SCRIPT
-from .test_map_frame import DEMO
+from .test_atlas_frame import DEMO
 
 QUOTES = "\"' onmouseover='alert(1)"
 TOWN = [

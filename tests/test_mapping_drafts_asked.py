@@ -1,4 +1,4 @@
-"""A draft asks rather than guesses: what light may have to stay, days, ids, times. It says what it leaves out."""
+"""What a draft asks rather than guesses: light that may have to stay, days, ids, times."""
 
 import re
 from pathlib import Path

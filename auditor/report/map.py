@@ -5,11 +5,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from auditor.map.frame import Frame, framed
-from auditor.map.marks import RADII, Mark, Spot, critical_marks, rank_sides, shared_marks
-from auditor.map.outline import borders, land, package
-from auditor.map.panels import parted
-from auditor.map.sphere import vector
+from auditor.atlas.frame import Frame, framed
+from auditor.atlas.marks import RADII, Mark, Spot, critical_marks, rank_sides, shared_marks
+from auditor.atlas.outline import borders, land, package
+from auditor.atlas.panels import parted
+from auditor.atlas.sphere import vector
 from auditor.model import SEVERITIES
 from auditor.report.rows import Row, fetch
 from auditor.store import Connection

@@ -6,7 +6,7 @@ from math import dist
 
 import pytest
 
-from auditor.map.marks import PITCHES, Mark, Spot, critical_marks, rank_sides, shared_marks
+from auditor.atlas.marks import PITCHES, Mark, Spot, critical_marks, rank_sides, shared_marks
 
 WIDTH, HEIGHT = 340, 255
 

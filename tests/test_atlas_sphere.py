@@ -4,7 +4,7 @@ from math import cos, pi, radians, sin, sqrt
 
 import pytest
 
-from auditor.map.sphere import (
+from auditor.atlas.sphere import (
     EARTH_KM,
     Circle,
     Projection,

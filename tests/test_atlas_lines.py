@@ -2,7 +2,7 @@
 
 import pytest
 
-from auditor.map.lines import FINEST, Box, Point, dense, lines_inside, path, ring_inside, thinned
+from auditor.atlas.lines import FINEST, Box, Point, dense, lines_inside, path, ring_inside, thinned
 
 BOX: Box = (0, 0, 10, 10)
 

@@ -13,8 +13,8 @@ from importlib import metadata, resources
 from itertools import product
 from typing import NamedTuple
 
-from auditor.map.frame import Frame
-from auditor.map.lines import Box, Point, dense, lines_inside, path, ring_inside
+from auditor.atlas.frame import Frame
+from auditor.atlas.lines import Box, Point, dense, lines_inside, path, ring_inside
 
 _FINE_BELOW = 3.0  # km in a px: above, the finer resolution (true to 1 km, the other to 5 km) would not show
 _STATES_BELOW, _RIVERS_BELOW = 6.0, 0.7  # km in a px: above, they would crowd the panel

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from auditor.map.frame import Frame, framed
-from auditor.map.outline import borders, land
-from auditor.map.panels import MOST, parted
-from auditor.map.sphere import angle, vector
+from auditor.atlas.frame import Frame, framed
+from auditor.atlas.outline import borders, land
+from auditor.atlas.panels import MOST, parted
+from auditor.atlas.sphere import angle, vector
 
 from .map_case import all_over_the_globe
 

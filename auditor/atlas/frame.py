@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import asin, ceil, cos, degrees, floor, hypot, radians, sin
 
-from auditor.map.lines import Box, Point, lines_inside, path
-from auditor.map.sphere import Projection, mean, place, reach, vector
+from auditor.atlas.lines import Box, Point, lines_inside, path
+from auditor.atlas.sphere import Projection, mean, place, reach, vector
 
 _MARGIN = 32  # px on every side: no mark is cut, and the shape of the land around can be seen
 _HORIZON = radians(89)  # from the centre; further out nothing is drawn but marks

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from heapq import heapify, heappop, heappush
 from itertools import combinations, count
 
-from auditor.map.sphere import EARTH_KM, Circle, Vector, circle_around, joined_centre, joined_radius, mean
+from auditor.atlas.sphere import EARTH_KM, Circle, Vector, circle_around, joined_centre, joined_radius, mean
 
 MOST = 8  # panels, except where that would take one wider than _WIDEST
 _WIDE = 4000 / EARTH_KM  # radius in radians up to which parts join of themselves: further out, all looks bent
