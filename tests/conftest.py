@@ -4,13 +4,15 @@ Other tests may import from here: ``from .conftest import small, write_folder``.
 """
 
 import csv
+import fcntl
+import os
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
 import pytest
 
-from auditor.audit import Outcome, audit
+from auditor.audit import Outcome, audit, demo_folder
 from auditor.cli import main
 from auditor.report import PAGES
 from auditor.report import map as maps
@@ -133,6 +135,26 @@ def run_audit(
     Tests that look at no site's page ask for 0 of them: these take longer to draw than the rest to audit.
     """
     return audit(source, out, None, days, store, lambda stage, length: lambda step: None, pages=pages)
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The results of a year of the demo with 20 sites' pages, made once for all workers: only to be read."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "demo"
+    folder.mkdir(exist_ok=True)
+    with (folder / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (folder / "done").exists():
+            run_audit(demo_folder(), folder / "out", folder / "store.duckdb", days=365, pages=20)
+            (folder / "done").touch()
+    return folder / "out"
+
+
+@pytest.fixture(scope="session")
+def demo_store(demo: Path) -> Path:
+    """The store of the same run."""
+    return demo.parent / "store.duckdb"
 
 
 def contents(out: Path) -> dict[str, bytes]:

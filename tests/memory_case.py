@@ -3,8 +3,11 @@
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import duckdb
+
+from auditor.rules import load_rules
 
 from .conftest import Console, Row, Tables, run_audit, write_folder
 
@@ -59,6 +62,12 @@ def portfolio(month: int, **sites: dict[str, Row]) -> Tables:
     return tables
 
 
+# Rules that these portfolios bring out: the others would take half of each run, and say nothing.
+FEW = (
+    *("clock-drift", "clock-wrong-zone", "dark-around-closing", "dark-while-open", "left-in-hand"),
+    *("lit-in-daylight", "no-night-cutoff", "short-backup", "step-never-fires", "sun-location-off"),
+)
+_FEW = [rule for rule in load_rules() if rule.name in FEW]
 STEPS = (("1", "on", "sunset"), ("2", "level", "clock"), ("3", "off", "sunrise"))
 HELD = {"circuits": {"hold": "on"}}
 
@@ -72,7 +81,9 @@ class Keeper:
     def run(self, tables: Tables, settings: str = "", pages: int = 0) -> Any:
         for path in (self.folder / "in").glob("*"):
             path.unlink()
-        return run_audit(write_folder(self.folder / "in", tables, settings), self.out, self.store, 365, pages)
+        source = write_folder(self.folder / "in", tables, settings)
+        with patch("auditor.audit.load_rules", lambda: _FEW):
+            return run_audit(source, self.out, self.store, 365, pages)
 
     def ask(self, question: str) -> list[tuple[Any, ...]]:
         with duckdb.connect(str(self.store), read_only=True) as store:

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from auditor.audit import demo_folder
 from auditor.report.links import page_name
 
 from .browser_case import PHONE, Watched, chromium
@@ -21,13 +20,6 @@ EMOJI, RIGHT_TO_LEFT = "Kiosk 🎡 \"quoted\" & 'so'", "ספרייה‮evil"
 def browser() -> Iterator[Browser]:
     with chromium() as browser:
         yield browser
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), out, days=365, pages=20)
-    return out
 
 
 @pytest.fixture(scope="module")

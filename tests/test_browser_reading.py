@@ -9,10 +9,7 @@ import pytest
 from playwright.sync_api import Browser
 from pypdf import PdfReader
 
-from auditor.audit import demo_folder
-
 from .browser_case import PHONE, Watched, chromium
-from .conftest import run_audit
 
 PAPER = {
     "width": 680,
@@ -24,14 +21,6 @@ PAPER = {
 def browser() -> Iterator[Browser]:
     with chromium() as browser:
         yield browser
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Two runs of the demo, so that there is something to compare."""
-    folder = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), folder / "out", folder / "s.duckdb", days=365, pages=20)
-    return folder / "out"
 
 
 @pytest.fixture(scope="module")

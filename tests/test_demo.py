@@ -5,17 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from auditor.audit import audit, demo_folder
-
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 Subject = tuple[str, str, str]
 
 
 @pytest.fixture(scope="module")
-def results(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("demo")
-    audit(demo_folder(), out, None, 365, None, lambda stage, length: lambda step: None, pages=0)
-    return out
+def results(demo: Path) -> Path:
+    return demo
 
 
 def rows(path: Path) -> list[dict[str, str]]:

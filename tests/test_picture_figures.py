@@ -13,7 +13,6 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from auditor.audit import demo_folder
 from auditor.picture import Picture, pictures
 from auditor.picture.paints import NAMES
 from auditor.picture.reading import years
@@ -27,16 +26,14 @@ LARGEST = 60_000  # bytes a circuit, the small picture and the data included
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
-    folder = tmp_path_factory.mktemp("demo")
-    run_audit(demo_folder(), folder / "out", folder / "store.duckdb", days=365, pages=0)
-    with duckdb.connect(str(folder / "store.duckdb"), read_only=True) as connection:
+def store(demo_store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    with duckdb.connect(str(demo_store), read_only=True) as connection:
         yield connection
 
 
 @pytest.fixture(scope="module")
-def drawn(demo: duckdb.DuckDBPyConnection) -> dict[str, Picture]:
-    return pictures(demo, circuits(demo))
+def drawn(store: duckdb.DuckDBPyConnection) -> dict[str, Picture]:
+    return pictures(store, circuits(store))
 
 
 def circuits(connection: duckdb.DuckDBPyConnection) -> list[str]:
@@ -87,8 +84,8 @@ def told_by(own: dict[str, Any]) -> dict[str, tuple[str, ...]]:
     return told
 
 
-def test_the_demo_is_painted_as_its_figures_say(demo: duckdb.DuckDBPyConnection) -> None:
-    assert check_figures(demo) == len(figures(demo)) > 900
+def test_the_demo_is_painted_as_its_figures_say(store: duckdb.DuckDBPyConnection) -> None:
+    assert check_figures(store) == len(figures(store)) > 900
 
 
 @pytest.mark.nightly
@@ -120,10 +117,10 @@ def test_every_picture_is_light_and_well_formed_and_its_ids_are_its_own(drawn: d
 
 
 def test_the_same_store_gives_the_same_bytes_in_whatever_order(
-    demo: duckdb.DuckDBPyConnection, drawn: dict[str, Picture]
+    store: duckdb.DuckDBPyConnection, drawn: dict[str, Picture]
 ) -> None:
     some = list(drawn)[::90]
-    again = pictures(demo, some[::-1])
+    again = pictures(store, some[::-1])
     assert again == {circuit: drawn[circuit] for circuit in some}
 
 

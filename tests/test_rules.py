@@ -8,7 +8,6 @@ from typing import Any
 import duckdb
 import pytest
 
-from auditor.audit import audit, demo_folder
 from auditor.model import SEVERITIES, Rule
 from auditor.rules import COLUMNS, load_rules
 
@@ -23,7 +22,6 @@ from .cases import (
     case_files,
     load_cases,
     moved,
-    quietly,
     settings_text,
 )
 
@@ -124,11 +122,9 @@ def test_every_threshold_of_the_header_is_in_the_query_and_the_other_way_round(r
 
 
 @pytest.fixture(scope="module")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def store(demo_store: Path) -> Path:
     """The store that a run of the demo leaves behind."""
-    folder = tmp_path_factory.mktemp("store")
-    audit(demo_folder(), folder, None, 31, folder / "audit.duckdb", quietly, pages=0)
-    return folder / "audit.duckdb"
+    return demo_store
 
 
 @every_rule
