@@ -12,17 +12,16 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from packaging.version import Version
 
-from auditor.letters import printable
-
 HERE = Path(__file__).parent
 KNOWN = tomllib.loads((HERE / "advisories.toml").read_text(encoding="utf-8"))
 PROJECT = tomllib.loads((HERE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 EXTRAS = PROJECT["optional-dependencies"]
-ASKED = [Requirement(line) for line in (*PROJECT["dependencies"], *sum(EXTRAS.values(), []))]
+LINES = [*PROJECT["dependencies"], *(line for extra in EXTRAS.values() for line in extra)]
+ASKED = [Requirement(line) for line in LINES]
 
 
 def is_sound(version: Version, fixed: list[str]) -> bool:
-    """Whether it is the first sound version or a later one, of its own major series where that got the fix."""
+    """Whether it is the first sound version or a later one, of its major series where that has the fix."""
     first = [Version(text) for text in fixed]
     return version >= max(first) or any(version.major == one.major and version >= one for one in first)
 
@@ -37,7 +36,7 @@ def test_a_fix_counts_in_its_own_series_and_in_all_later_ones(version: str, soun
 
 
 def needed(requirements: Iterable[Requirement]) -> Iterator[str]:
-    """The names of all packages that these ask for, and that those ask for in turn, as far as any are installed."""
+    """The names of all packages that these ask for, and those in turn, as far as they are installed."""
     waiting, seen = list(requirements), set()
     while waiting:
         one = waiting.pop()
