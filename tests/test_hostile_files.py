@@ -113,3 +113,10 @@ def test_a_file_that_is_not_read_is_named_in_letters(tmp_path: Path) -> None:
         pytest.skip("this file system has no such names")
     (said,) = not_read(folder)
     assert said.startswith("si\ufffd\ufffdtes.csv was not read") and said.encode()
+
+
+def test_a_table_is_no_link_out_of_its_folder(portfolio: Path, tmp_path: Path) -> None:
+    (portfolio / "sites.csv").rename(tmp_path / "elsewhere.csv")
+    (portfolio / "sites.csv").symlink_to(tmp_path / "elsewhere.csv")
+    with pytest.raises(UserError, match=r"^sites\.csv is a link that leads out of"):
+        read_portfolio(portfolio)

@@ -224,6 +224,14 @@ def test_pages_hold_no_markup_of_a_name(folder: Path, visited: Console, packed: 
         assert not [name for name in page.attributes if name.startswith("on") or name == "style"], path.name
 
 
+def test_every_page_forbids_what_is_not_its_own(folder: Path, visited: Console, packed: Console) -> None:
+    for path in (path for name in ("out", "visits", "pack") for path in (folder / name).rglob("*.html")):
+        text = path.read_text(encoding="utf-8")
+        (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', text)
+        assert policy.startswith("default-src 'none'; ") and "unsafe" not in policy, path.name
+        assert policy.endswith("base-uri 'none'; form-action 'none'"), path.name
+
+
 @pytest.mark.parametrize("payload", PAYLOADS)
 def test_a_calendar_holds_the_events_that_were_counted(payload: str, folder: Path, store: Path) -> None:
     device, path = names.device_id(PAYLOADS[payload]), folder / "calendars" / "device.ics"
