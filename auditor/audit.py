@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from auditor import __version__
+from auditor.apart import run_year_apart
 from auditor.loading import Given, fill, fill_origin, maps_of, read_judged, settings_of
 from auditor.memory import check_earlier, remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
@@ -61,6 +62,7 @@ def audit(
     Raises UserError, and leaves ``store_file`` as it was, where the run cannot go on. Results and store are
     drafts until all is written; then they take their places, ``run.json`` and the store at the very end.
     """
+    engine = engine or Engine()
     built_in = load_rules()
     own = own_rules(rules_folder, built_in) if rules_folder else []
     rules = built_in + own
@@ -78,10 +80,14 @@ def audit(
         confine(connection, results, *([store_file, log_of(store_file)] if store_file else []))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
-        with year_before(connection, store_file):
-            run_year(connection, progress("sites", portfolio.tables["sites"].height), engine)
-            if wrong := sites_with_wrong_clocks(connection):
-                run_right_clocks(connection, progress("clocks", wrong), engine)
+        with year_before(connection, None if engine.cluster else store_file):
+            advance = progress("sites", portfolio.tables["sites"].height)
+            if engine.cluster:
+                run_year_apart(connection, portfolio, settings, period, engine, advance)
+            else:
+                run_year(connection, advance, engine)
+                if wrong := sites_with_wrong_clocks(connection):
+                    run_right_clocks(connection, progress("clocks", wrong), engine)
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)

@@ -20,6 +20,7 @@ from auditor.commands import (
     draft_map,
     evidence,
     export,
+    of_machine,
     start_date,
     sun,
     template,
@@ -135,19 +136,7 @@ _own_rules = click.option(
     show_default=True,
     help="Sites with a page of their own, first by rank.",
 )
-@click.option(
-    "--threads",
-    type=click.IntRange(1, 256),
-    default=Engine.threads,
-    help="Batches of sites at a time [default: the number of cores].",
-)
-@click.option(
-    "--memory",
-    type=click.IntRange(200, 1_000_000),
-    default=Engine.memory_mib,
-    show_default=True,
-    help="MiB for the engine, beyond which it writes to disk.",
-)
+@of_machine
 def run(
     portfolio: tuple[Path, ...],
     out: Path,
@@ -159,11 +148,9 @@ def run(
     folder: Path | None,
     rule_seconds: int,
     pages: int,
-    threads: int,
-    memory: int,
+    engine: Engine,
 ) -> None:
     """Audit PORTFOLIO: a folder of CSV or Parquet tables, one workbook, or maps of other exports."""
-    engine = Engine(threads, memory)
     outcome = _audit(form, portfolio, out, start, days, store, folder, rule_seconds, pages, engine)
     worst = SEVERITIES[: SEVERITIES.index(fail_on) + 1] if fail_on else ()
     sys.exit(1 if any(outcome.open_findings[severity] for severity in worst) else 0)

@@ -23,7 +23,7 @@ def year_before(connection: Connection, store_file: Path | None) -> Iterator[Non
 
     Raises UserError where ``store_file`` is there and no store of this program, or one of a newer version.
     """
-    connection.execute(query("reuse/10_digests.sql"), {"method": _method()})
+    connection.execute(query("reuse/10_digests.sql"), {"method": method()})
     if store_file is None or not store_file.exists():
         yield
         return
@@ -37,7 +37,7 @@ def year_before(connection: Connection, store_file: Path | None) -> Iterator[Non
         connection.execute("DETACH earlier")
 
 
-def _method() -> str:
+def method() -> str:
     """A digest of all that turns the rows of a site into its year."""
     files = [path for pattern in _QUERIES for path in sorted(resource("queries").glob(pattern))]
     files += [Path(__file__).with_name(name) for name in _CODE]

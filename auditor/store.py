@@ -46,10 +46,12 @@ _UNITS = {  # by the end of a column's name; the first that fits
 @dataclass(frozen=True)
 class Engine:
     """What the engine may take: threads, and MiB of memory, beyond which pages go to disk, so that memory
-    does not grow with the fleet."""
+    does not grow with the fleet. ``cluster``: who works out the year, the address of a scheduler or a
+    number of processes; blank: this one does."""
 
     threads: int = os.cpu_count() or 1
     memory_mib: int = 600
+    cluster: str = ""
 
 
 def connected(path: Path, read_only: bool = False) -> Connection:

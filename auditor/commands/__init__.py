@@ -4,7 +4,7 @@ from auditor.commands.codes import codes, own_codes
 from auditor.commands.evidence import evidence
 from auditor.commands.export import export
 from auditor.commands.maps import check, draft_map
-from auditor.commands.options import Folder, start_date
+from auditor.commands.options import Folder, of_machine, start_date
 from auditor.commands.sun import sun
 from auditor.commands.template import template
 from auditor.commands.visits import visits
@@ -16,6 +16,7 @@ __all__ = [
     "draft_map",
     "evidence",
     "export",
+    "of_machine",
     "own_codes",
     "start_date",
     "sun",
