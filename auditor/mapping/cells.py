@@ -12,7 +12,7 @@ from auditor.normalise.values import NO_VALUE
 
 Row = Mapping[str, str | None]
 _REFERENCE = re.compile(r"\{([^{}]+)\}")
-ITEM = "item"  # stands for each part of a list in ``each_as``
+ITEM = "item"  # stands for each part of a list in ``each_as``, and of ``items`` in a template
 
 
 @dataclass(frozen=True)
@@ -49,17 +49,13 @@ class Cell:
     @property
     def references(self) -> list[str]:
         """The columns that it reads, each once."""
-        named = _REFERENCE.findall(self.template + (self.each_as or ""))
-        return [name for name in dict.fromkeys([*named, *self.flags]) if name != ITEM]
+        parts = [name for name in references_of(self.each_as or "") if name != ITEM]
+        return list(dict.fromkeys([*references_of(self.template), *parts, *self.flags]))
 
     def for_column(self, word: str) -> "Cell":
         """This cell where ``each`` of its table stands for the column ``word``."""
-
-        def named(match: re.Match[str]) -> str:
-            return word if match[1] == "each" else "{" + match[1].replace("*", word) + "}"
-
-        each_as = self.each_as and _REFERENCE.sub(named, self.each_as)
-        return replace(self, template=_REFERENCE.sub(named, self.template), each_as=each_as)
+        each_as = self.each_as and for_column(self.each_as, word)
+        return replace(self, template=for_column(self.template, word), each_as=each_as)
 
     def texts(self, row: Row) -> tuple[str | None, ...]:
         """The contract's text for a row (three of them for ``when``); None where blank.
@@ -81,10 +77,13 @@ class Cell:
 
     def shown(self, row: Row) -> str | None:
         """What stands in the row, before it is read; None where a referred cell is blank."""
-        if any(row[name] is None for name in _REFERENCE.findall(self.template)):
+        if any(row[name] is None for name in references_of(self.template)):
             return None
-        text = _filled(self.template, row).strip()
-        return self._part(text) if self.part is not None else text or None
+        text = filled(self.template, row).strip()
+        if self.part is None:
+            return text or None
+        whole = translated(text, self.words) if self.kind in ("time", "when") else None
+        return self._part(whole or text)
 
     def _part(self, text: str) -> str | None:
         parts = re.split(re.escape(self.split or "").replace(r"\-", "[-–—]"), text)
@@ -99,7 +98,7 @@ class Cell:
     def _list(self, text: str, row: Row) -> str:
         parts = [self._read(part.strip()) for part in text.split(self.split) if part.strip()]
         if self.each_as:
-            parts = [_filled(self.each_as, {**row, ITEM: part}) for part in parts]
+            parts = [filled(self.each_as, {**row, ITEM: part}) for part in parts]
         return ("," if self.kind == "days" else ";").join(parts)
 
     def _read(self, text: str) -> str:
@@ -142,7 +141,22 @@ def _check_value(cell: str) -> None:
             raise ValueError(reason)
 
 
-def _filled(template: str, row: Row) -> str:
+def references_of(template: str) -> list[str]:
+    """The columns in the braces of a template, each once."""
+    return list(dict.fromkeys(_REFERENCE.findall(template)))
+
+
+def for_column(template: str, word: str) -> str:
+    """A template in which ``each`` stands for the column ``word``, and * for its name."""
+
+    def named(match: re.Match[str]) -> str:
+        return word if match[1] == "each" else "{" + match[1].replace("*", word) + "}"
+
+    return _REFERENCE.sub(named, template)
+
+
+def filled(template: str, row: Row) -> str:
+    """A template with the cells of a row in its braces."""
     return _REFERENCE.sub(lambda match: row[match[1]] or "", template)
 
 
