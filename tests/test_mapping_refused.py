@@ -156,7 +156,13 @@ def spoilt_book() -> bytes:
 
 
 BAD_FILES: dict[str, tuple[str, Callable[[], bytes] | bytes, str]] = {
-    "nothing in it": ("export.csv", b"", "row 1 is blank and should name the columns"),
+    "nothing in it": ("export.csv", b"", "is empty; one of its rows must name the columns"),
+    "a header lower down": (
+        "export.csv",
+        b"\nCircuit\nA\n",
+        "the first that holds something is row 2: set header_row",
+    ),
+    "an archive with nothing in it": ("export.zip", zipped(), "is an archive without a file"),
     "an open quotation mark": ("export.csv", EXPORT.encode() + b'"B,2\n', "row 3: not readable as CSV"),
     "UTF-16 without its mark": (
         "export.csv",

@@ -14,6 +14,7 @@ from auditor.mapping.cells import ITEM, Cell
 from auditor.mapping.items import NTH
 from auditor.mapping.kinds import WHEN, WHEN_COLUMNS
 from auditor.mapping.nights import NIGHT, STACK, over_midnight
+from auditor.mapping.pages import Clocks
 from auditor.mapping.sources import Sheet, sheets_of
 from auditor.mapping.spec import Map
 from auditor.model import TABLE_NAMES, RawTable, Rejection
@@ -63,7 +64,7 @@ def _tables(found: Map, sheet: Sheet) -> list[RawTable]:
     skipped, frame = _skip(found, sheet)
     faults = {row: why for row, why in sheet.faults.items() if row not in skipped}
     frame = frame.filter(~pl.col("source_row").is_in(list(faults)))
-    made = [_rows(block, number, frame) for number, block in enumerate(found.blocks)]
+    made = [_rows(block, number, frame, sheet.clocks) for number, block in enumerate(found.blocks)]
     idle = set(frame["source_row"]) - {row for rows in made for row in rows.touched}
     skipped |= dict.fromkeys(sorted(idle), NOTHING)
     tables = []
@@ -95,7 +96,7 @@ class _Rows:
     touched: set[int] = field(default_factory=set)
 
 
-def _rows(block: Block, number: int, frame: pl.DataFrame) -> _Rows:
+def _rows(block: Block, number: int, frame: pl.DataFrame, clocks: Clocks) -> _Rows:
     for condition in block.where:
         frame = frame.filter(condition.holds(frame))
     if block.filled:
@@ -104,24 +105,28 @@ def _rows(block: Block, number: int, frame: pl.DataFrame) -> _Rows:
     own = (pl.lit(number).alias(BLOCK), pl.lit(block.stack).alias(STACK), _text(block.night).alias(NIGHT))
     made = _Rows(frame.select("source_row", NTH, *own), touched=set(frame["source_row"]))
     for cell in block.cells:
-        columns, faults = _column(cell, frame, block.items.references if block.items else [])
+        real = clocks.get(cell.lone, frozenset())
+        columns, faults = _column(cell, frame, block.items.references if block.items else [], real)
         made.frame = made.frame.with_columns(columns)
         made.rejections += faults
     return made
 
 
 def _column(
-    cell: Cell, frame: pl.DataFrame, whole: list[str]
+    cell: Cell, frame: pl.DataFrame, whole: list[str], real: frozenset[int]
 ) -> tuple[list[pl.Series], list[tuple[int, str, str, str]]]:
     """The contract's columns that a cell gives, and its faults; equal cells are translated once.
 
-    ``whole``: the columns of whose cells ``item`` is a part.
+    ``whole``: the columns of whose cells ``item`` is a part; ``real``: the rows with a time of day that is
+    no text, which is read as what it is.
     """
     names = list(WHEN_COLUMNS) if cell.name == WHEN else [cell.name]
     references = cell.references
-    keys = list(frame.select(references).iter_rows()) if references else [()] * frame.height
+    cells = frame.select(references).iter_rows() if references else [()] * frame.height
+    keys = [(key, row in real) for key, row in zip(cells, frame["source_row"], strict=True)]
+    ways = {False: cell, True: cell.of_clock}
     said = {
-        key: _said(cell, dict(zip(references, key, strict=True)), len(names), whole)
+        key: _said(ways[key[1]], dict(zip(references, key[0], strict=True)), len(names), whole)
         for key in dict.fromkeys(keys)
     }
     columns = [

@@ -52,6 +52,17 @@ class Cell:
         parts = [name for name in references_of(self.each_as or "") if name != ITEM]
         return list(dict.fromkeys([*references_of(self.template), *parts, *self.flags]))
 
+    @property
+    def lone(self) -> str:
+        """The one column that it reads, where it is nothing but that; blank where it is more."""
+        names = references_of(self.template)
+        return names[0] if names and self.template == "{" + names[0] + "}" else ""
+
+    @property
+    def of_clock(self) -> "Cell":
+        """This cell for a time of day that is no text, and so reads in one way alone."""
+        return self if self.time is None else replace(self, time="24h", split=None, part=None)
+
     def for_column(self, word: str) -> "Cell":
         """This cell where ``each`` of its table stands for the column ``word``."""
         each_as = self.each_as and for_column(self.each_as, word)
