@@ -91,6 +91,12 @@ WRONG_MAPS = {
         MAP + "name = { cell = '{Load}', date = 'iso' }",
         "[circuits.name] date says nothing about name",
     ),
+    "each of no column": (MAP + "each = []", "[circuits] each names no column; write them"),
+    "a column twice in each": (MAP + 'each = ["On", "On"]', '[circuits] each names "On" twice'),
+    "a brace that does not end": (
+        MAP.replace('"{Circuit}"', '"{Load}-{Circuit"'),
+        "[circuits.circuit_id] cell = '{Load}-{Circuit' has a brace without its other one",
+    ),
     "a date pattern": (
         '[source]\nfiles="x"\n[[closures]]\nsite_id = "*"\ndate = { cell = "{D}", date = "%Q" }',
         'date = "%Q" is no pattern',
@@ -117,6 +123,14 @@ def test_a_column_that_is_not_there_is_named_with_the_nearest(tmp_path: Path) ->
     (tmp_path / "export.csv").write_text("Circuits,Load\nA,1\n")
     assert refusal(tmp_path) == (
         'm.toml: [circuits] export.csv has no column "Circuit"; did you mean "Circuits"?'
+    )
+
+
+def test_where_no_column_is_like_it_the_header_is_shown(tmp_path: Path) -> None:
+    (tmp_path / "export.csv").write_text("Plan of Oct,,,,,,,\nCircuit,Load\nA,1\n")
+    assert refusal(tmp_path) == (
+        'm.toml: [circuits] export.csv has no column "Circuit"; it has "Plan of Oct": header_row must be the '
+        "row of the names."
     )
 
 
@@ -168,6 +182,16 @@ BAD_FILES: dict[str, tuple[str, Callable[[], bytes] | bytes, str]] = {
         "export.csv",
         ("x" * 99 + EXPORT).encode("utf-16-le"),
         'set encoding = "utf-16-le"',
+    ),
+    "UTF-16 the other way round": (
+        "export.csv",
+        ("x" * 99 + EXPORT).encode("utf-16-be"),
+        'set encoding = "utf-16-be"',
+    ),
+    "an archive in an archive": (
+        "export.zip",
+        zipped(("a.zip", zipped(("a.csv", b"a")))),
+        "/a.zip is a zip archive",
     ),
     "an archive cut short": ("export.zip", zipped(("export.csv", b"a,b"))[:-9], "is cut short or no archive"),
     "a name above the archive": ("export.zip", zipped(("../x.csv", b"a,b")), "which leads out of it"),

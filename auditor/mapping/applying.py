@@ -9,19 +9,21 @@ from typing import Any
 
 import polars as pl
 
+from auditor.letters import printable
 from auditor.mapping.blocks import Block
 from auditor.mapping.cells import ITEM, Cell
 from auditor.mapping.items import NTH
 from auditor.mapping.kinds import WHEN, WHEN_COLUMNS
 from auditor.mapping.nights import NIGHT, STACK, over_midnight
 from auditor.mapping.pages import Clocks
-from auditor.mapping.sources import Sheet, sheets_of
+from auditor.mapping.sources import FILE, ROW, SHEET, Sheet, sheets_of
 from auditor.mapping.spec import Map
 from auditor.model import TABLE_NAMES, RawTable, Rejection
-from auditor.wording import nearest
+from auditor.wording import did_you_mean, short
 
 NOTHING = "gives nothing"  # no table's where holds, or all that it asks for is blank
 BLOCK, _STEP = "{block}", "{step}"  # columns of ours; no header has braces
+_NAMES = 6  # of a header, in a sentence
 _SHOWN = 200  # characters of a cell in a rejection
 
 
@@ -51,13 +53,15 @@ def _check_columns(found: Map, sheet: Sheet) -> None:
 def _check_column(wrong: Any, name: str, sheet: Sheet) -> None:
     if name in sheet.frame.columns:
         return
-    known = [column for column in sheet.frame.columns if column != "source_row"]
-    doubled = [column for column in known if column in (f"{name} (1)", f"{name} (2)")]
-    if doubled:
+    known = [column for column in sheet.frame.columns if column not in ("source_row", ROW, SHEET)]
+    if doubled := [column for column in known if column in (f"{name} (1)", f"{name} (2)")]:
         raise wrong(
             f'"{name}" stands twice in the header of {sheet.source_file}; write {{{doubled[0]}}} or another.'
         )
-    raise wrong(f'{sheet.source_file} has no column "{name}"; did you mean "{nearest(name, known)}"?')
+    own = [column for column in known if column.startswith(FILE) == name.startswith(FILE)]
+    header = ", ".join(f'"{short(printable(column), 30)}"' for column in own[:_NAMES])
+    there = f"it has {header}{' …' if len(own) > _NAMES else ''}: header_row must be the row of the names"
+    raise wrong(f'{sheet.source_file} has no column "{name}"; {did_you_mean(name, own, there)}')
 
 
 def _tables(found: Map, sheet: Sheet) -> list[RawTable]:

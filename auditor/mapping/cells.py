@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from auditor.mapping import moments
 from auditor.mapping.kinds import UNITS, unit_of
-from auditor.mapping.numbers import in_unit
+from auditor.mapping.numbers import in_unit, unit_stated
 from auditor.mapping.words import Words, days_text, marked_days, translated
 from auditor.normalise.values import NO_VALUE
 
@@ -137,12 +137,18 @@ class Cell:
                 moments.instant_text(moment, self.zone, self.utc_offset) if self.kind == "instant" else moment
             )
         if self.kind == "number":
-            unit = unit_of(self.table, self.name)
-            share = UNITS[unit][self.unit or unit] if unit else (1, 1)
-            if unit == "%" and text.endswith("%"):  # it says so itself, as spreadsheets show it
-                return in_unit(text[:-1].rstrip(), (1, 1), self.decimal, self.thousands)
-            return in_unit(text, share, self.decimal, self.thousands)
+            return self._number(text)
         return text
+
+    def _number(self, text: str) -> str:
+        """A number in the contract's unit, from that of the map, or the one that the cell says itself."""
+        unit = unit_of(self.table, self.name)
+        known = UNITS[unit] if unit else {}
+        bare, said = unit_stated(text, known)
+        if unit == "%" and text.endswith("%"):  # as spreadsheets show it
+            bare, said = text[:-1].rstrip(), "%"
+        share = known[said or self.unit or unit] if unit else (1, 1)
+        return in_unit(bare, share, self.decimal, self.thousands)
 
 
 def _check_value(cell: str) -> None:

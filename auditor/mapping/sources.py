@@ -212,7 +212,7 @@ def _fault(cells: list[str | None], width: int) -> str:
     if filled > width:
         return f"the row has {filled} cells, the header {width}; quote cells that hold the separator"
     if any("\ufffd" in cell for cell in cells if cell):
-        return "a cell has characters that its encoding does not know; set encoding in [source]"
+        return "a cell has bytes that its encoding does not know; save the file as UTF-8, or set encoding"
     return (
         "a cell holds a NUL character; export it again" if any("\0" in cell for cell in cells if cell) else ""
     )

@@ -64,6 +64,6 @@ def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
             guessed.setdefault(found, []).append(sheet.source_file)
     return doubts + [
         f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: not UTF-8, read as {found}; "
-        f'settle it with encoding = "{found}".'
+        f'settle it with encoding = "{found}" in [source], or with another one where letters look wrong.'
         for found, files in guessed.items()
     ]
