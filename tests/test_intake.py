@@ -9,6 +9,7 @@ from polars.testing import assert_frame_equal
 
 from auditor.errors import UserError
 from auditor.intake import read_portfolio
+from auditor.loading import read_judged
 from auditor.model import Portfolio, RawTable
 from auditor.normalise import normalise
 from auditor.zones import zone_names
@@ -260,3 +261,13 @@ def test_every_table_carries_the_hash_of_its_file(portfolio: Path) -> None:
     for table in read_portfolio(portfolio):
         content = (portfolio / table.source_file).read_bytes()
         assert table.sha256 == hashlib.sha256(content).hexdigest()
+
+
+@pytest.mark.parametrize("table", ["circuits", "events"])
+def test_a_needed_table_of_which_nothing_is_left_is_said_loudly_and_first(table: str, tmp_path: Path) -> None:
+    tables = small()
+    for row in tables[table]:
+        row["controller_id"] = "nowhere"
+    notices = read_judged(write_folder(tmp_path, tables)).notices
+    assert notices[0].startswith(f"nothing of {table} is audited: every row was rejected")
+    assert not [said for said in read_judged(write_folder(tmp_path, small())).notices if "nothing of" in said]

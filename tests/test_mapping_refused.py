@@ -119,30 +119,6 @@ def test_what_a_sentence_quotes_cannot_break_it(name: str, tmp_path: Path) -> No
     assert said.isprintable() and len(said) < 2000
 
 
-def test_a_column_that_is_not_there_is_named_with_the_nearest(tmp_path: Path) -> None:
-    (tmp_path / "export.csv").write_text("Circuits,Load\nA,1\n")
-    assert refusal(tmp_path) == (
-        'm.toml: [circuits] export.csv has no column "Circuit"; did you mean "Circuits"?'
-    )
-
-
-def test_where_no_column_is_like_it_the_header_is_shown(tmp_path: Path) -> None:
-    (tmp_path / "export.csv").write_text("Plan of Oct,,,,,,,\nCircuit,Load\nA,1\n")
-    assert refusal(tmp_path) == (
-        'm.toml: [circuits] export.csv has no column "Circuit"; it has "Plan of Oct": header_row must be the '
-        "row of the names."
-    )
-
-
-def test_of_two_columns_of_one_name_neither_is_taken(tmp_path: Path) -> None:
-    (tmp_path / "export.csv").write_text("Circuit,On,Circuit\nA,1,B\n")
-    assert '"Circuit" stands twice in the header of export.csv; write {Circuit (1)} or another.' in refusal(
-        tmp_path
-    )
-    (table,) = tables(tmp_path, MAP.replace("{Circuit}", "{Circuit (2)}"))
-    assert table.frame["circuit_id"].to_list() == ["B"]
-
-
 # Files -----------------------------------------------------------------------------------------------------
 
 
@@ -291,13 +267,6 @@ def test_rows_that_do_not_fit_or_hold_nul_are_rejected_and_the_others_kept(tmp_p
         (4, "a cell holds a NUL character"),
     ]
     assert table.frame["source_row"].to_list() == [2, 5, 6, 7]
-
-
-def test_bytes_that_the_encoding_does_not_know_cost_their_row_alone(tmp_path: Path) -> None:
-    (tmp_path / "export.csv").write_bytes("Circuit,Load\nHof é ü,1\nB".encode() + b"\xff,1\nC,1\n")
-    (table,) = tables(tmp_path)
-    assert table.frame["circuit_id"].to_list() == ["Hof é ü", "C"]
-    assert [row.source_row for row in table.rejections] == [3]
 
 
 def test_a_run_that_is_refused_leaves_no_results_and_the_store_as_it_was(

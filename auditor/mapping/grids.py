@@ -14,7 +14,7 @@ from auditor.mapping.holders import Held, Holder
 from auditor.wording import nearest
 
 WORKBOOKS = (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls")
-_MOST_ROWS = 2_000_000
+MOST_ROWS = 2_000_000
 _WIDEST = 2_000  # columns
 _LONGEST = 100_000  # characters of a cell that is shown or translated
 Record = tuple[int, list[str | None]]
@@ -72,8 +72,8 @@ def _cell(cell: str | None) -> str | None:
 
 
 def _within(name: str, rows: list[Record]) -> list[Record]:
-    if len(rows) > _MOST_ROWS or any(len(cells) > _WIDEST for _, cells in rows):
-        raise UserError(f"{name} has more than {_MOST_ROWS:,} rows or {_WIDEST:,} columns; give it in parts.")
+    if len(rows) > MOST_ROWS or any(len(cells) > _WIDEST for _, cells in rows):
+        raise UserError(f"{name} has more than {MOST_ROWS:,} rows or {_WIDEST:,} columns; give it in parts.")
     return rows
 
 
