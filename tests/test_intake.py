@@ -12,6 +12,7 @@ from auditor.intake import read_portfolio
 from auditor.loading import read_judged
 from auditor.model import Portfolio, RawTable
 from auditor.normalise import normalise
+from auditor.period import audited_period
 from auditor.zones import zone_names
 
 from .conftest import small, write_folder
@@ -271,3 +272,16 @@ def test_a_needed_table_of_which_nothing_is_left_is_said_loudly_and_first(table:
     notices = read_judged(write_folder(tmp_path, tables)).notices
     assert notices[0].startswith(f"nothing of {table} is audited: every row was rejected")
     assert not [said for said in read_judged(write_folder(tmp_path, small())).notices if "nothing of" in said]
+
+
+def test_where_no_device_is_left_the_sentence_says_how_many_rows_and_how_often_why(tmp_path: Path) -> None:
+    tables = small()
+    for row in tables["controllers"]:
+        row["read_at"] = "2026-11-03 14:05:00"  # as a real date of a workbook reads, which says no offset
+    with pytest.raises(UserError) as refused:
+        audited_period(read_judged(write_folder(tmp_path, tables)), None, 365)
+    assert str(refused.value) == (
+        "No row of controllers could be accepted of 2 rows; the first reason: controllers.csv, row 2, column "
+        "read_at: read_at lacks its offset from UTC; write an instant like 2026-11-03T14:05:00Z "
+        "(so in 2 rows)."
+    )
