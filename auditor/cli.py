@@ -41,7 +41,7 @@ from auditor.rules import load_rules
 from auditor.stopping import SAID, Stopped, asked
 from auditor.store import Engine
 from auditor.summary import FORMS, summary_text
-from auditor.wording import drift_text, files_text, nearest, rows_text
+from auditor.wording import drift_text, files_text, lost_rows, nearest, rows_text
 from auditor.workplace import out_of_room, scratch
 
 _FOLDER = Folder()
@@ -276,7 +276,8 @@ def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
         say_text(summary_text(outcome.summary, form, (out / "report.html").resolve()))
         return
     say(rows_text(outcome.facts["rows"]))
-    for line in files_text(outcome.facts["inputs"]) if outcome.facts["maps"] else ():
+    mapped = bool(outcome.facts["maps"])  # then every source has its line, else those that lost a row
+    for line in files_text(lost_rows(outcome.facts["inputs"], mapped)):
         say(line)
     counted = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
     say(f"Open findings: {counted}.")

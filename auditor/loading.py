@@ -67,9 +67,20 @@ def read_judged(given: Given, first: date | None = None, days: int = 365) -> Por
     return Portfolio(
         portfolio.tables | {"sites": sites},
         portfolio.rejections,
-        portfolio.notices + doubts + strange,
+        _nothing_kept(portfolio) + portfolio.notices + doubts + strange,
         portfolio.inputs,
     )
+
+
+def _nothing_kept(portfolio: Portfolio) -> list[str]:
+    """A sentence for each needed table of which no row is left: a report without findings would mislead."""
+    lost = {name for read in portfolio.inputs if read["rejected"] for name in read["table"].split(";")}
+    return [
+        f"nothing of {name} is audited: every row was rejected, and what rests on them is not looked at; "
+        "mend the input by rejected.csv and run again before you rely on anything here."
+        for name in NEEDED_TABLES
+        if name in lost and portfolio.tables[name].is_empty()
+    ]
 
 
 def _raw(given: Given, first: date | None, days: int) -> tuple[list[RawTable], list[str]]:

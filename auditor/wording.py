@@ -221,6 +221,11 @@ def rows_text(rows: dict[str, int]) -> str:
     return f"{rows['kept']} of {rows['rows']} rows audited; {lost}{skipped}."
 
 
+def lost_rows(inputs: Sequence[dict[str, Any]], every: bool) -> list[dict[str, Any]]:
+    """The sources of which not each row was kept; or every one."""
+    return [read for read in inputs if every or read["kept"] < read["rows"]]
+
+
 def files_text(inputs: Sequence[dict[str, Any]], most: int = 20) -> list[str]:
     """A line a source: rows read = kept + rejected + skipped; those that lost something first."""
     order = sorted(inputs, key=lambda read: read["kept"] == read["rows"])

@@ -15,7 +15,7 @@ from auditor.model import SEVERITIES
 from .conftest import Console, small, write_folder
 
 Shell = Callable[..., Console]
-FACTS = {"rows": {"rows": 3, "kept": 2, "rejected": 1, "skipped": 0}, "maps": []}
+FACTS = {"rows": {"rows": 3, "kept": 2, "rejected": 1, "skipped": 0}, "maps": [], "inputs": []}
 
 
 def refused(answer: Console) -> str:
@@ -59,8 +59,11 @@ def test_a_run_says_on_standard_output_what_it_did_and_exits_0(
     assert status == 0
     lines = said.splitlines()
     assert lines[0] == "18 of 19 rows audited; 1 rejected (see rejected.csv)."
-    assert lines[1].startswith("Open findings: ")
-    assert lines[2] == f"Report: {out / 'report.html'}"
+    assert (
+        lines[1] == "  sites.csv: 3 rows read = 2 kept + 1 rejected + 0 skipped"
+    )  # of the others all were kept
+    assert lines[2].startswith("Open findings: ")
+    assert lines[3] == f"Report: {out / 'report.html'}"
     assert err == ""
     facts = json.loads((out / "run.json").read_text(encoding="utf-8"))
     assert facts["period"] == {"first_date": "2026-12-20", "last_date": "2026-12-22", "days": 3}

@@ -9,8 +9,10 @@ from polars.testing import assert_frame_equal
 
 from auditor.errors import UserError
 from auditor.intake import read_portfolio
+from auditor.loading import read_judged
 from auditor.model import Portfolio, RawTable
 from auditor.normalise import normalise
+from auditor.period import audited_period
 from auditor.zones import zone_names
 
 from .conftest import small, write_folder
@@ -260,3 +262,26 @@ def test_every_table_carries_the_hash_of_its_file(portfolio: Path) -> None:
     for table in read_portfolio(portfolio):
         content = (portfolio / table.source_file).read_bytes()
         assert table.sha256 == hashlib.sha256(content).hexdigest()
+
+
+@pytest.mark.parametrize("table", ["circuits", "events"])
+def test_a_needed_table_of_which_nothing_is_left_is_said_loudly_and_first(table: str, tmp_path: Path) -> None:
+    tables = small()
+    for row in tables[table]:
+        row["controller_id"] = "nowhere"
+    notices = read_judged(write_folder(tmp_path, tables)).notices
+    assert notices[0].startswith(f"nothing of {table} is audited: every row was rejected")
+    assert not [said for said in read_judged(write_folder(tmp_path, small())).notices if "nothing of" in said]
+
+
+def test_where_no_device_is_left_the_sentence_says_how_many_rows_and_how_often_why(tmp_path: Path) -> None:
+    tables = small()
+    for row in tables["controllers"]:
+        row["read_at"] = "2026-11-03 14:05:00"  # as a real date of a workbook reads, which says no offset
+    with pytest.raises(UserError) as refused:
+        audited_period(read_judged(write_folder(tmp_path, tables)), None, 365)
+    assert str(refused.value) == (
+        "No row of controllers could be accepted of 2 rows; the first reason: controllers.csv, row 2, column "
+        "read_at: read_at lacks its offset from UTC; write an instant like 2026-11-03T14:05:00Z "
+        "(so in 2 rows)."
+    )

@@ -3,7 +3,8 @@
 import pytest
 
 from auditor.mapping import moments
-from auditor.mapping.numbers import in_unit, number
+from auditor.mapping.kinds import UNITS
+from auditor.mapping.numbers import in_unit, number, unit_stated
 from auditor.mapping.words import bare, days_text, marked_days
 
 SUN = {"ss": "sunset", "sunset": "sunset", "sr": "sunrise", "dusk": "dusk", "dawn": "dawn"}
@@ -16,6 +17,10 @@ SUN = {"ss": "sunset", "sunset": "sunset", "sr": "sunrise", "dusk": "dusk", "daw
         ("7:30", "24h", "07:30"),
         ("7.30 Uhr", "24h", "07:30"),
         ("7h30", "24h", "07:30"),
+        ("23 Uhr", "24h", "23:00"),
+        ("9 h", "24h", "09:00"),
+        ("18 h 30", "24h", "18:30"),
+        ("24 Uhr", "24h", "24:00"),
         ("0730", "24h", "07:30"),
         ("24:00", "24h", "24:00"),
         ("19:30:15", "24h", "19:30:15"),
@@ -43,7 +48,9 @@ def test_a_time_of_day_is_read_as_the_map_says(cell: str, how: str | None, read:
         ("7:30", "12h", "AM or PM"),
         ("13:00 PM", "12h", "AM or PM"),
         ("0:30 AM", "12h", "AM or PM"),
-        ("7:30 PM", "24h", "24-hour clock"),
+        ("7:30 PM", "24h", 'with AM and PM it is time = "12h"'),
+        ("16", "24h", 'words = { "16" = "16:00" }'),
+        ("noon", "24h", 'words = { "noon" = '),
         ("25:00", "24h", "not a time of day"),
         ("24:30", "24h", "not a time of day"),
         ("7:60", "24h", "not a time of day"),
@@ -171,6 +178,22 @@ def test_numbers_are_counted_exactly_and_units_are_fractions() -> None:
 def test_what_is_no_number_of_ours_is_refused(cell: str) -> None:
     with pytest.raises(ValueError, match="is not a number"):
         number(cell)
+
+
+@pytest.mark.parametrize(
+    ("cell", "read"),
+    [
+        ("1.2 kW", ("1.2", "kW")),
+        ("800W", ("800", "W")),
+        ("800 w", ("800", "W")),
+        ("3 MW", ("3", "MW")),
+        ("3 mW", ("3 mW", None)),  # a thousandth of a watt, or a million
+        ("3 VA", ("3 VA", None)),
+        ("3", ("3", None)),
+    ],
+)
+def test_a_unit_that_a_cell_says_itself_is_found(cell: str, read: tuple[str, str | None]) -> None:
+    assert unit_stated(cell, UNITS["W"]) == read
 
 
 def test_a_comma_is_not_guessed() -> None:

@@ -91,7 +91,7 @@ def test_a_draft_asks_whose_program_it_is_and_then_runs(
     text = draft([EXPORTS / name], tmp_path / "m.toml")
     for answer in answers:
         assert f"#: {answer.split(' = ')[0]} = " in text
-    with pytest.raises(UserError, match="is missing"):
+    with pytest.raises(UserError, match=r"is a draft, of which \d QUESTIONs are open"):
         events(tmp_path, text)
     made = events(tmp_path, answered(text, *answers)).frame
     expected = pl.read_csv(EXPORTS / name.split("/")[0] / "expected" / "events.csv", infer_schema=False)

@@ -246,7 +246,10 @@ def test_an_encoding_that_was_found_out_is_noted_and_one_that_is_said_is_not(tmp
     (tmp_path / "m.toml").write_text(text, encoding="utf-8")
     tables, notices = mapped_tables([tmp_path / "m.toml"])
     assert [table.frame["circuit_id"].to_list() for table in tables] == [["Café"], ["Café"]]
-    assert notices == ['a.csv and 1 more: not UTF-8, read as cp1252; settle it with encoding = "cp1252".']
+    assert notices == [
+        'a.csv and 1 more: not UTF-8, read as cp1252; settle it with encoding = "cp1252" in [source], '
+        "or with another one where letters look wrong."
+    ]
     (tmp_path / "m.toml").write_text(
         text.replace("[source]", '[source]\nencoding = "cp1252"'), encoding="utf-8"
     )

@@ -8,6 +8,7 @@ import xlsxwriter
 
 from auditor.mapping import mapped_tables
 from auditor.model import RawTable
+from auditor.normalise.accounts import counts
 
 from .conftest import Console
 
@@ -76,3 +77,90 @@ def test_a_check_shows_what_is_noted(console: Console, tmp_path: Path) -> None:
     mapped(tmp_path)
     _, shown, _ = console("check", tmp_path / "m.toml")
     assert "Note: book.xlsx:Lights: 1 hidden row was read like the others (3)" in shown
+
+
+PLAIN = """
+[source]
+files = "*.xlsx"
+header_row = 2
+[[hours]]
+site_id = "{No}"
+days = "{Days}"
+opens = { cell = "{Open}", time = "HOW" }
+closes = { cell = "{Shut}", time = "HOW" }
+"""
+
+
+def hours_book(path: Path, rows: list[list[Any]], merged: tuple[str, ...] = ()) -> None:
+    """A title row, then these; numbers below 1 are cells with a time format."""
+    with xlsxwriter.Workbook(path) as book:
+        sheet, clock = book.add_worksheet("Hours"), book.add_format({"num_format": "h:mm AM/PM"})
+        for number, cells in enumerate(rows):
+            for place, cell in enumerate(cells):
+                sheet.write(number, place, cell, clock if isinstance(cell, float) else None)
+        for area in merged:
+            text = {"A1:A2": "No", "B1:B2": "Days"}.get(area, "")
+            sheet.merge_range(area, text)
+
+
+HEAD: list[list[Any]] = [["Opening times"], ["No", "Days", "Open", "Shut"]]
+
+
+@pytest.mark.parametrize(("how", "text"), [("12h", "9:00 AM"), ("24h", "9:00"), ("decimal hours", "9")])
+def test_a_real_time_is_what_it_is_beside_texts_of_any_format(how: str, text: str, tmp_path: Path) -> None:
+    hours_book(tmp_path / "b.xlsx", [*HEAD, ["1", "MO", text, 0.75], ["2", "TU", 0.375, 0.75]])
+    (tmp_path / "m.toml").write_text(PLAIN.replace("HOW", how).replace("18:00", text))
+    (table,) = mapped_tables([tmp_path / "m.toml"])[0]
+    assert table.frame["opens"].to_list() == ["09:00", "09:00"] and not table.rejections
+    assert table.frame["closes"].to_list() == ["18:00", "18:00"]
+
+
+def test_a_text_that_looks_like_a_time_is_still_no_time_of_the_twelve_hour_clock(tmp_path: Path) -> None:
+    hours_book(tmp_path / "b.xlsx", [*HEAD, ["1", "MO", "09:00:00", 0.75]])
+    (tmp_path / "m.toml").write_text(PLAIN.replace("HOW", "12h"))
+    (table,) = mapped_tables([tmp_path / "m.toml"])[0]
+    assert ["lacks its AM or PM" in row.reason for row in table.rejections] == [True]
+
+
+def test_cells_right_of_the_header_are_said_and_cost_no_row(tmp_path: Path) -> None:
+    rows = [
+        ["1", "MO", "9:00", "17:00", "", "see notes"],
+        ["2", "TU", "9:00", "17:00"],
+        ["", "", "", "", "x"],
+    ]
+    hours_book(tmp_path / "b.xlsx", [*HEAD, *rows])
+    (tmp_path / "m.toml").write_text(PLAIN.replace("HOW", "24h"))
+    (table,), notices = mapped_tables([tmp_path / "m.toml"])
+    assert table.frame["site_id"].to_list() == ["1", "2"] and not table.rejections
+    assert notices == [
+        "b.xlsx:Hours: 2 cells right of the header not read, first F3; "
+        "name the column in the header to use it."
+    ]
+    (account,) = counts([table], [])
+    assert (account["rows"], account["kept"], account["skipped_by"]) == (
+        4, 2, {"above the header": 1, "right of the header": 1}
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("header", ["2", "[1, 2]"])
+def test_names_that_are_merged_down_are_names_and_other_merged_cells_are_noted(
+    header: str, tmp_path: Path
+) -> None:
+    rows: list[list[Any]] = [
+        ["", "", "Open", "Shut"],
+        ["", "", "", ""],
+        ["1", "MO", "9:00", "17:00"],
+    ]
+    rows[1][2:] = ["from", "to"]
+    merged = ("A1:A2", "B1:B2", "A5:B5")
+    hours_book(tmp_path / "b.xlsx", rows, merged)
+    names = {"2": ("from", "to"), "[1, 2]": ("Open from", "Shut to")}[header]
+    text = PLAIN.replace("HOW", "24h").replace("header_row = 2", f"header_row = {header}")
+    (tmp_path / "m.toml").write_text(
+        text.replace("{Open}", f"{{{names[0]}}}").replace("{Shut}", f"{{{names[1]}}}")
+    )
+    (table,), notices = mapped_tables([tmp_path / "m.toml"])
+    assert table.frame.select("source_row", "site_id", "days").rows() == [(3, "1", "MO")]
+    assert notices == [
+        "b.xlsx:Hours: merged cells (A5:B5) count for the first of them alone; unmerge and fill them in."
+    ]

@@ -22,6 +22,9 @@ _MARKS = {
 SEPARATORS = (",", ";", "\t", "|")
 _SAMPLE = 200_000  # bytes that are looked at to tell an encoding
 _LINES = 60  # records that are looked at to tell a separator
+_PACKED = b"PK\x03\x04"  # how zip archives begin, workbooks among them
+_CLOSE = 0.05  # of charset-normalizer's chaos, 0 to 1: what one odd letter of a short file makes
+_HALVES = re.compile(rb"\xed[\xa0-\xbf][\x80-\xbf]")
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
 
@@ -56,24 +59,36 @@ def _marked(content: bytes) -> str | None:
 
 
 def _told(name: str, content: bytes) -> str:
-    if content[:2000].count(0) > 20:
+    if content.startswith(_PACKED):
         raise UserError(
-            f'{name} is no plain text, or UTF-16 without its mark; set encoding = "utf-16-le" if it is that.'
+            f"{name} is a zip archive or workbook by what it holds; unpack it, or mend its ending."
         )
+    if content[:2000].count(0) > 20:
+        raise UserError(f"{name} is no plain text, or UTF-16 without its mark; {_which_16(content)}.")
     if _is_utf8(content):
         return "utf-8"
     found = charset_normalizer.from_bytes(content[:_SAMPLE])
     best = found.best()
     if best is None:
         raise UserError(f"{name}: its encoding cannot be told; set encoding, or save it as UTF-8.")
-    # Where several fit as well, take the commonest one of western spreadsheets.
-    equals = {name for match in found if match.chaos <= best.chaos for name in match.could_be_from_charset}
+    # Where several fit about as well, take the commonest one of western spreadsheets.
+    close = best.chaos + _CLOSE
+    equals = {name for match in found if match.chaos <= close for name in match.could_be_from_charset}
     return "cp1252" if "cp1252" in equals else best.encoding
 
 
+def _which_16(content: bytes) -> str:
+    """Advice by where the zeros stand: western letters have theirs in the first byte, or in the second."""
+    even, odd = content[:2000:2].count(0), content[1:2000:2].count(0)
+    return f'set encoding = "{"utf-16-be" if even > odd else "utf-16-le"}" in [source] if it is that'
+
+
 def _is_utf8(content: bytes) -> bool:
-    """UTF-8, a broken byte here and there allowed: one bad cell must not change how the others read."""
-    text = content.decode("utf-8", errors="replace")
+    """UTF-8, a broken byte here and there allowed: one bad cell must not change how the others read.
+
+    Halves of letters (lone surrogates), which some programs write like letters, count as such here.
+    """
+    text = _HALVES.sub("é".encode(), content).decode("utf-8", errors="replace")
     broken = text.count("\ufffd")
     return broken == 0 or broken <= sum(letter > "\x7f" for letter in text) - broken
 

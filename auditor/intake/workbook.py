@@ -8,7 +8,7 @@ import polars as pl
 
 from auditor.errors import UserError
 from auditor.files import read_file
-from auditor.intake.books import Area, Book, SheetText, letters
+from auditor.intake.books import Area, Book, SheetText, merged_saying
 from auditor.intake.cells import ABOVE, checked_header, clean
 from auditor.model import NEEDED_TABLES, TABLE_NAMES, RawTable
 
@@ -59,7 +59,8 @@ def _table(name: str, file: str, digest: str, sheet: SheetText) -> RawTable:
     called = checked_header([names[column] or "" for column in kept], file, number)
     frame = data.select("source_row", **dict(zip(called, map(pl.col, kept), strict=True)))
     above = dict.fromkeys(rows["source_row"].filter(rows["source_row"] < number), ABOVE)
-    notices = sheet.notices_of(file, *_merged(sheet.merged, number))
+    below = [area for area in sheet.merged if area.top > number]
+    notices = sheet.notices_of(file, *merged_saying(below))
     return RawTable(name, file, digest, frame, skipped=above, notices=notices, header_row=number)
 
 
@@ -93,14 +94,3 @@ def _heads(area: Area, cells: dict[str, str | None], below: dict[str, str | None
 
 def _filled(cells: dict[str, str | None]) -> int:
     return sum(cell is not None for cell in cells.values())
-
-
-def _merged(merged: Sequence[Area], header_row: int) -> list[str]:
-    """What merged cells below the header say for the first of them alone."""
-    areas = [area for area in merged if area.top > header_row]
-    if not areas:
-        return []
-    first = areas[0]
-    named = f"{letters(first.left)}{first.top}:{letters(first.right)}{first.bottom}"
-    more = f" and {len(areas) - 1} more" if len(areas) > 1 else ""
-    return [f"merged cells ({named}{more}) count for the first of them alone; unmerge and fill them in."]

@@ -2,14 +2,16 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from auditor.mapping import moments
 from auditor.mapping.cells import ITEM, Cell
 from auditor.mapping.conditions import Condition, condition_of
+from auditor.mapping.items import Items, items_of
 from auditor.mapping.judging import Keys, Place
 from auditor.mapping.kinds import UNITS, WHEN, WHEN_COLUMNS, columns_of, kind_of, needed_of, unit_of
+from auditor.mapping.nights import DAYS, NIGHTS
 from auditor.mapping.words import bare, is_day_list
 from auditor.normalise.values import WEEKDAYS, utc_offset
 from auditor.wording import nearest
@@ -38,7 +40,9 @@ _ABOUT = {
 class Block:
     """One contract row for each row of the source for which ``where`` holds.
 
-    ``filled``: columns of which one at least must not be blank, else the row gives nothing here.
+    ``filled``: columns of which one at least must not be blank, else the row gives nothing here. ``items``:
+    parts of a cell, each of which gives a row. ``night``: on which day a step ends that runs past midnight.
+    ``stack``: what is one with its other steps, their section and column of ``each``.
     """
 
     place: Place
@@ -46,27 +50,44 @@ class Block:
     cells: tuple[Cell, ...]
     where: tuple[Condition, ...] = ()
     filled: tuple[str, ...] = ()
+    items: Items | None = None
+    night: str | None = None
+    stack: str = ""
 
     @property
     def references(self) -> list[str]:
         """The columns that it reads, each once."""
-        own = [name for cell in self.cells for name in cell.references]
-        return list(dict.fromkeys([*own, *(test.column for test in self.where), *self.filled]))
+        own = [name for cell in self.cells for name in cell.references if not (self.items and name == ITEM)]
+        parts = self.items.references if self.items else []
+        return list(dict.fromkeys([*own, *parts, *(test.column for test in self.where), *self.filled]))
 
 
 def blocks_of(
     place: Place, table: str, keys: Keys, words: Named, numbers: tuple[str, str]
 ) -> Iterator[Block]:
     """A section of a map, once for each of its steps and for each column of ``each``."""
-    each, steps = place.texts(keys, "each"), keys.get("steps", [{}])
+    each, steps = _each(place, keys), keys.get("steps", [{}])
     if not isinstance(steps, list) or not all(isinstance(step, dict) for step in steps):
         raise place.wrong(f"steps must stand in double brackets: [[{table}.steps]].")
-    common = {name: value for name, value in keys.items() if name not in ("each", "steps")}
+    common = {name: value for name, value in keys.items() if name not in ("each", "items", "steps")}
     stacks = [(place, {**common, **step}, _where(place, common) + (_where(place, step))) for step in steps]
-    blocks = [_block(at, table, merged, words, numbers, where) for at, merged, where in stacks]
+    items = items_of(place, keys)
+    blocks = [
+        replace(_block(at, table, merged, words, numbers, where), items=items, stack=place.section)
+        for at, merged, where in stacks
+    ]
     for word in each or (None,):
         for block in blocks:
             yield block if word is None else _for_column(block, word)
+
+
+def _each(place: Place, keys: Keys) -> tuple[str, ...]:
+    each = place.texts(keys, "each")
+    if "each" in keys and not each:
+        raise place.wrong('each names no column; write them, such as each = ["Mon", "Tue"].')
+    if twice := next((word for word in each if each.count(word) > 1), None):
+        raise place.wrong(f'each names "{twice}" twice; its rows would come twice.')
+    return each
 
 
 def _where(place: Place, keys: Keys) -> tuple[Condition, ...]:
@@ -76,7 +97,8 @@ def _where(place: Place, keys: Keys) -> tuple[Condition, ...]:
 def _block(
     place: Place, table: str, keys: Keys, words: Named, numbers: tuple[str, str], where: tuple[Condition, ...]
 ) -> Block:
-    names = [name for name in keys if name != "where"]
+    own = ("where", DAYS) if table == "events" else ("where",)
+    names = [name for name in keys if name not in own]
     place.only(dict.fromkeys(names), columns_of(table))
     cells = tuple(cell_of(place, table, name, keys[name], words, numbers) for name in names)
     given = {*names, *(WHEN_COLUMNS if WHEN in names else ())}
@@ -88,15 +110,22 @@ def _block(
         )
     if WHEN in names and (doubled := [name for name in WHEN_COLUMNS if name in names]):
         raise place.wrong(f"when gives {doubled[0]} already; keep one of them.")
-    return Block(place, table, cells, where)
+    night = place.one_of(keys, DAYS, NIGHTS) if table == "events" else None
+    return Block(place, table, cells, where, night=night)
 
 
 def _for_column(block: Block, word: str) -> Block:
     """A block for one column of ``each``: nothing where all that go by its name are blank."""
-    starred = [name for cell in block.cells for name in cell.references if "*" in name] or ["*"]
-    cells = tuple(cell.for_column(word) for cell in block.cells)
-    filled = tuple(dict.fromkeys(name.replace("*", word) for name in starred))
-    return Block(block.place, block.table, cells, block.where, filled)
+    read = block.items.references if block.items else []
+    read += [name for cell in block.cells for name in cell.references]
+    starred = [name for name in read if "*" in name] or ["*"]
+    return replace(
+        block,
+        cells=tuple(cell.for_column(word) for cell in block.cells),
+        filled=tuple(dict.fromkeys(name.replace("*", word) for name in starred)),
+        items=block.items and block.items.for_column(word),
+        stack=f"{block.stack} {word}",
+    )
 
 
 def cell_of(
@@ -115,13 +144,13 @@ def cell_of(
     at.only(keys, CELL_KEYS)
     if odd := next((key for key in keys if kind not in _ABOUT.get(key, (kind,))), None):
         raise at.wrong(f"{odd} says nothing about {name}; take it away.")
-    template = at.text(keys, "cell") or ""
+    template = at.template(keys, "cell")
     if bool(template) == ("flags" in keys):
         raise at.wrong('needs cell = "{Column}"' + (", or flags." if kind == "days" else "."))
     own = _words(at, keys, "words", words)
     cell = Cell(
         table, name, kind, template, own, "words" in keys, at.text(keys, "else"), at.text(keys, "blank"),
-        at.text(keys, "split"), _part(at, keys), at.text(keys, "as"),
+        at.text(keys, "split"), _part(at, keys), at.template(keys, "as") or None,
         at.one_of(keys, "time", moments.TIMES), _date(at, keys), _words(at, keys, "sun", words),
         at.one_of(keys, "offset", moments.OFFSETS), at.text(keys, "zone"), at.text(keys, "utc_offset"),
         at.text(keys, "unit"), at.words(keys, "flags"),

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field, replace
 
 from auditor.mapping import moments
 from auditor.mapping.kinds import UNITS, unit_of
-from auditor.mapping.numbers import in_unit
+from auditor.mapping.numbers import in_unit, unit_stated
 from auditor.mapping.words import Words, days_text, marked_days, translated
 from auditor.normalise.values import NO_VALUE
 
 Row = Mapping[str, str | None]
 _REFERENCE = re.compile(r"\{([^{}]+)\}")
-ITEM = "item"  # stands for each part of a list in ``each_as``
+ITEM = "item"  # stands for each part of a list in ``each_as``, and of ``items`` in a template
 
 
 @dataclass(frozen=True)
@@ -49,17 +49,24 @@ class Cell:
     @property
     def references(self) -> list[str]:
         """The columns that it reads, each once."""
-        named = _REFERENCE.findall(self.template + (self.each_as or ""))
-        return [name for name in dict.fromkeys([*named, *self.flags]) if name != ITEM]
+        parts = [name for name in references_of(self.each_as or "") if name != ITEM]
+        return list(dict.fromkeys([*references_of(self.template), *parts, *self.flags]))
+
+    @property
+    def lone(self) -> str:
+        """The one column that it reads, where it is nothing but that; blank where it is more."""
+        names = references_of(self.template)
+        return names[0] if names and self.template == "{" + names[0] + "}" else ""
+
+    @property
+    def of_clock(self) -> "Cell":
+        """This cell for a time of day that is no text, and so reads in one way alone."""
+        return self if self.time is None else replace(self, time="24h", split=None, part=None)
 
     def for_column(self, word: str) -> "Cell":
         """This cell where ``each`` of its table stands for the column ``word``."""
-
-        def named(match: re.Match[str]) -> str:
-            return word if match[1] == "each" else "{" + match[1].replace("*", word) + "}"
-
-        each_as = self.each_as and _REFERENCE.sub(named, self.each_as)
-        return replace(self, template=_REFERENCE.sub(named, self.template), each_as=each_as)
+        each_as = self.each_as and for_column(self.each_as, word)
+        return replace(self, template=for_column(self.template, word), each_as=each_as)
 
     def texts(self, row: Row) -> tuple[str | None, ...]:
         """The contract's text for a row (three of them for ``when``); None where blank.
@@ -81,10 +88,13 @@ class Cell:
 
     def shown(self, row: Row) -> str | None:
         """What stands in the row, before it is read; None where a referred cell is blank."""
-        if any(row[name] is None for name in _REFERENCE.findall(self.template)):
+        if any(row[name] is None for name in references_of(self.template)):
             return None
-        text = _filled(self.template, row).strip()
-        return self._part(text) if self.part is not None else text or None
+        text = filled(self.template, row).strip()
+        if self.part is None:
+            return text or None
+        whole = translated(text, self.words) if self.kind in ("time", "when") else None
+        return self._part(whole or text)
 
     def _part(self, text: str) -> str | None:
         parts = re.split(re.escape(self.split or "").replace(r"\-", "[-–—]"), text)
@@ -99,7 +109,7 @@ class Cell:
     def _list(self, text: str, row: Row) -> str:
         parts = [self._read(part.strip()) for part in text.split(self.split) if part.strip()]
         if self.each_as:
-            parts = [_filled(self.each_as, {**row, ITEM: part}) for part in parts]
+            parts = [filled(self.each_as, {**row, ITEM: part}) for part in parts]
         return ("," if self.kind == "days" else ";").join(parts)
 
     def _read(self, text: str) -> str:
@@ -127,12 +137,18 @@ class Cell:
                 moments.instant_text(moment, self.zone, self.utc_offset) if self.kind == "instant" else moment
             )
         if self.kind == "number":
-            unit = unit_of(self.table, self.name)
-            share = UNITS[unit][self.unit or unit] if unit else (1, 1)
-            if unit == "%" and text.endswith("%"):  # it says so itself, as spreadsheets show it
-                return in_unit(text[:-1].rstrip(), (1, 1), self.decimal, self.thousands)
-            return in_unit(text, share, self.decimal, self.thousands)
+            return self._number(text)
         return text
+
+    def _number(self, text: str) -> str:
+        """A number in the contract's unit, from that of the map, or the one that the cell says itself."""
+        unit = unit_of(self.table, self.name)
+        known = UNITS[unit] if unit else {}
+        bare, said = unit_stated(text, known)
+        if unit == "%" and text.endswith("%"):  # as spreadsheets show it
+            bare, said = text[:-1].rstrip(), "%"
+        share = known[said or self.unit or unit] if unit else (1, 1)
+        return in_unit(bare, share, self.decimal, self.thousands)
 
 
 def _check_value(cell: str) -> None:
@@ -142,7 +158,22 @@ def _check_value(cell: str) -> None:
             raise ValueError(reason)
 
 
-def _filled(template: str, row: Row) -> str:
+def references_of(template: str) -> list[str]:
+    """The columns in the braces of a template, each once."""
+    return list(dict.fromkeys(_REFERENCE.findall(template)))
+
+
+def for_column(template: str, word: str) -> str:
+    """A template in which ``each`` stands for the column ``word``, and * for its name."""
+
+    def named(match: re.Match[str]) -> str:
+        return word if match[1] == "each" else "{" + match[1].replace("*", word) + "}"
+
+    return _REFERENCE.sub(named, template)
+
+
+def filled(template: str, row: Row) -> str:
+    """A template with the cells of a row in its braces."""
     return _REFERENCE.sub(lambda match: row[match[1]] or "", template)
 
 

@@ -8,12 +8,13 @@ from fnmatch import fnmatchcase
 import polars as pl
 
 from auditor.errors import UserError
-from auditor.intake.books import Book
+from auditor.intake.books import Book, SheetText
 from auditor.intake.records import decoded, records, separator_of
+from auditor.mapping.holders import Held, Holder
 from auditor.wording import nearest
 
 WORKBOOKS = (".xlsx", ".xlsm", ".xlsb", ".ods", ".xls")
-_MOST_ROWS = 2_000_000
+MOST_ROWS = 2_000_000
 _WIDEST = 2_000  # columns
 _LONGEST = 100_000  # characters of a cell that is shown or translated
 Record = tuple[int, list[str | None]]
@@ -23,7 +24,8 @@ Record = tuple[int, list[str | None]]
 class Grid:
     """One table as its file has it: numbered rows of trimmed cells, None where blank, blank rows left out.
 
-    ``notes`` says what had to be found out about it; ``notices`` are sentences for whoever relies on it.
+    ``notes`` says what had to be found out about it; ``notices`` are sentences for whoever relies on it. Of a
+    sheet also its ``page``, and ``held``, its place in the workbook.
     """
 
     source_file: str
@@ -32,6 +34,8 @@ class Grid:
     sheet: str = ""
     notes: dict[str, str] = field(default_factory=dict)
     notices: tuple[str, ...] = ()
+    page: SheetText | None = None
+    held: tuple[Held, ...] = ()
 
 
 def grids_of(
@@ -68,18 +72,20 @@ def _cell(cell: str | None) -> str | None:
 
 
 def _within(name: str, rows: list[Record]) -> list[Record]:
-    if len(rows) > _MOST_ROWS or any(len(cells) > _WIDEST for _, cells in rows):
-        raise UserError(f"{name} has more than {_MOST_ROWS:,} rows or {_WIDEST:,} columns; give it in parts.")
+    if len(rows) > MOST_ROWS or any(len(cells) > _WIDEST for _, cells in rows):
+        raise UserError(f"{name} has more than {MOST_ROWS:,} rows or {_WIDEST:,} columns; give it in parts.")
     return rows
 
 
 def _sheets(name: str, content: bytes, wanted: tuple[str, ...]) -> Iterator[Grid]:
     digest = hashlib.sha256(content).hexdigest()
     book = Book(name, content)
+    holder = Holder("sheet", name, digest, tuple(book.sheet_names))
     for sheet in _chosen(name, book.sheet_names, wanted):
         text = book.sheet(sheet)
         file = f"{name}:{sheet}"
-        yield Grid(file, digest, _sheet_rows(name, text.frame), sheet, notices=text.notices_of(file))
+        rows = _sheet_rows(name, text.frame)
+        yield Grid(file, digest, rows, sheet, {}, text.notices_of(file), text, ((holder, sheet),))
 
 
 def _chosen(name: str, sheets: list[str], wanted: tuple[str, ...]) -> list[str]:

@@ -1,5 +1,6 @@
 """What a map may say: every key of its file is known, of the right kind, and complete."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -47,6 +48,13 @@ class Place:
         if value is not None and (not isinstance(value, str) or not value):
             raise self.wrong(f'{key} must be a text in quotes, such as {key} = "…".')
         return value
+
+    def template(self, found: Keys, key: str) -> str:
+        """A text with headers in braces, each of which ends; blank where absent."""
+        text = self.text(found, key) or ""
+        if re.search("[{}]", re.sub(r"\{[^{}]+\}", "", text)):
+            raise self.wrong(f"{key} = '{text}' has a brace without its other one; write \"{{Column}}\".")
+        return text
 
     def texts(self, found: Keys, key: str) -> tuple[str, ...]:
         """One text or a list of them; empty where absent."""

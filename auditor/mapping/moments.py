@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from auditor.mapping.numbers import number
 from auditor.normalise.values import utc_offset, without_date
+from auditor.wording import short
 from auditor.zones import offset_text, zone_clock
 
 TIMES = ("24h", "12h", "decimal hours", "excel serial", "minutes after midnight", "seconds after midnight")
@@ -26,7 +27,8 @@ _ISO_DAY = r"(\d{4})-(\d\d)-(\d\d)"
 _DAY_ZERO = date(
     1899, 12, 30
 )  # of serial numbers from 61 on; before that a spreadsheet counts a day too many
-_CLOCK = r"(\d{1,2})(?:[:.h](\d\d))(?:[:.](\d\d))?"
+_CLOCK = r"(\d{1,2})(?:[:.](\d\d))(?:[:.](\d\d))?\s*(?:h|Uhr)?"
+_HOURS = r"(\d{1,2})\s*(?:h|Uhr)\s*(\d\d)?()"  # the word stands behind the hours: 23 Uhr, 9 h, 18 h 30
 
 
 def time_text(cell: str, how: str | None, decimal: str = ".") -> str:
@@ -42,12 +44,21 @@ def time_text(cell: str, how: str | None, decimal: str = ".") -> str:
 
 
 def _of_24(cell: str) -> str:
-    match = re.fullmatch(rf"{_CLOCK}\s*(?:h|Uhr)?", cell, re.ASCII) or re.fullmatch(
-        r"(\d\d)(\d\d)()", cell, re.ASCII
-    )
+    ways = (_CLOCK, _HOURS, r"(\d\d)(\d\d)()")
+    match = next(filter(None, (re.fullmatch(way, cell, re.ASCII | re.IGNORECASE) for way in ways)), None)
     if not match:
-        raise ValueError('is not a time of the 24-hour clock, which time = "24h" asks for')
-    return _clock(int(match[1]), int(match[2]), int(match[3] or 0))
+        raise ValueError(f'is not a time of the 24-hour clock, which time = "24h" asks for; {_hint(cell)}')
+    return _clock(int(match[1]), int(match[2] or 0), int(match[3] or 0))
+
+
+def _hint(cell: str) -> str:
+    if re.search(r"\d\s*[ap]\.?\s?m\b", cell, re.IGNORECASE):
+        return 'with AM and PM it is time = "12h"'
+    hours = re.fullmatch(r"\d|1\d|2[0-4]", cell, re.ASCII)
+    meaning = f"{int(cell):02}:00" if hours else "06:30"
+    return (
+        f'where a time is meant, say which in words, such as words = {{ "{short(cell, 30)}" = "{meaning}" }}'
+    )
 
 
 def _of_12(cell: str) -> str:
@@ -85,7 +96,8 @@ def when(
             return sun[word], "", _offset(bare[len(word) :].strip(), offset, decimal)
     if re.match(r"[^\W\d]{2}", bare) and how != "12h":
         raise ValueError(
-            "begins with a word that sun does not list; add it there, as sunrise, sunset, dawn or dusk"
+            "begins with a word that sun does not list; add it there, as sunrise, sunset, dawn or dusk, "
+            "or to words, as the time that it means"
         )
     return "clock", time_text(bare, how, decimal), ""
 

@@ -1,6 +1,7 @@
 """Numbers as exports write them, counted exactly."""
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
@@ -18,8 +19,25 @@ def number(cell: str, decimal: str = ".", thousands: str = "") -> Decimal:
         bare = bare.replace(decimal, ".", 1)
     if not re.fullmatch(r"[+-]?(\d{1,20}\.?\d{0,20}|\.\d{1,20})([eE][+-]?\d{1,2})?", bare, re.ASCII):
         hint = '; is the comma its decimal point? Then set decimal = "," in [source]' if "," in bare else ""
+        if re.search(r"\d\s*[^\W\d]", bare):
+            hint = "; what stands behind it is not understood"
+            hint += ', and split = " ", part = 1 would take it off' if " " in bare else ""
         raise ValueError(f"is not a number{hint}")
     return Decimal(bare)
+
+
+def unit_stated(cell: str, known: Mapping[str, tuple[int, int]]) -> tuple[str, str | None]:
+    """A number and the unit behind it, of those ``known``; None where none stands there, or another word.
+
+    Capitals do not matter but for MW and for what begins with m: milli, metres and minutes are at hand.
+    """
+    match = re.fullmatch(r"(.*[\d.,])\s*([A-Za-z][A-Za-z0-9]*)", cell, re.ASCII)
+    if not match:
+        return cell, None
+    said = match[2]
+    same = [name for name in known if name == said]
+    same += [name for name in known if name.casefold() == said.casefold() and name[0] not in "mM"]
+    return (match[1], same[0]) if same else (cell, None)
 
 
 def in_unit(cell: str, share: tuple[int, int], decimal: str, thousands: str) -> str:

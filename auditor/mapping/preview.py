@@ -12,7 +12,7 @@ from auditor.letters import printable
 from auditor.mapping.applying import Applied, with_event_ids
 from auditor.mapping.sources import FILE, ROW, SHEET
 from auditor.mapping.spec import read_map
-from auditor.mapping.together import applied_maps
+from auditor.mapping.together import applied_maps, not_named
 from auditor.model import Rejection
 from auditor.normalise import judge_cells
 from auditor.normalise.accounts import counts
@@ -40,7 +40,8 @@ def preview(paths: Iterable[Path], folder: Path | None = None, first: date | Non
     Programs are worked out for the year from ``first``, else from the newest reading that the maps give.
     """
     shown = Preview()
-    for found, applied in applied_maps([read_map(path, folder) for path in paths], (), first):
+    done = applied_maps([read_map(path, folder) for path in paths], (), first)
+    for found, applied in done:
         shown.lines += [f"# {found.path.name}", *_before(applied[0]), *_after(applied)]
         tables = with_event_ids([table for one in applied for table in one.tables])
         faults = judge_cells(tables, zone_names())
@@ -48,6 +49,7 @@ def preview(paths: Iterable[Path], folder: Path | None = None, first: date | Non
         shown.rejected += sum(account["rejected"] for account in accounts)
         notices = [f"Note: {said}" for one in applied for said in one.sheet.notices]
         shown.lines += [*_faults(faults), *notices, "Rows by file:", *files_text(accounts), ""]
+    shown.lines += [f"Note: {said}" for said in not_named(done)]
     return shown
 
 

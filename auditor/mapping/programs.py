@@ -1,7 +1,7 @@
 """Calendars and schedule objects by a map: each file's program as rows of the contract."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -54,10 +54,11 @@ def read_programs(found: Map, setting: Setting) -> Iterator[Applied]:
     Raises UserError where one cannot be read, or where nothing says whose it is.
     """
     (block,) = found.blocks
-    for name, content in files_of(found.place, found.source):
+    for file in files_of(found.place, found.source):
+        name, content = file.name, file.content
         said = _Said(name, {cell.name: cell for cell in block.cells}, parts_of(found.source, name))
         read = _read(found.source.kind, block, name, content, said, setting)
-        yield Applied(_listing(name, read), [read.table])
+        yield Applied(replace(_listing(name, read), held=file.held), [read.table])
 
 
 class _Said:

@@ -1,9 +1,10 @@
 """The tables that a map reads: which files, which members of archives, which sheets, which header."""
 
+import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
@@ -13,14 +14,18 @@ from auditor.errors import UserError
 from auditor.files import check_within, read_file
 from auditor.intake.archives import members
 from auditor.intake.cells import ABOVE
+from auditor.letters import printable
 from auditor.mapping.grids import Grid, Record, grids_of
+from auditor.mapping.holders import Held, Holder
 from auditor.mapping.judging import Place
 from auditor.mapping.layout import Source
+from auditor.mapping.pages import Clocks, clocks, header_cells, merged_below, within
 from auditor.mapping.spec import Map
 from auditor.mapping.words import bare
+from auditor.wording import short
 
 ROW, SHEET, FILE = "row", "sheet", "file."  # references that are no headers
-SKIPPED_ROWS = "skip_rows"
+SKIPPED_ROWS, ASIDE = "skip_rows", "right of the header"
 
 
 @dataclass(frozen=True)
@@ -37,31 +42,59 @@ class Sheet:
     skipped: dict[int, str]
     notes: dict[str, str]
     notices: tuple[str, ...]
+    clocks: Clocks = field(default_factory=dict)  # real times of day
+    held: tuple[Held, ...] = ()  # in which archive and which workbook
+
+
+@dataclass(frozen=True)
+class File:
+    """A file that a map names, or a member of an archive as "archive.zip/member"."""
+
+    name: str
+    content: bytes
+    held: tuple[Held, ...] = ()
 
 
 def sheets_of(found: Map) -> Iterator[Sheet]:
     """Every table of a map's files, by their names. Raises UserError where one cannot be read."""
     source = found.source
-    for name, content in files_of(found.place, source):
-        parts = parts_of(source, name)
-        for grid in grids_of(name, content, source.sheets, source.encoding, source.separator):
-            yield sheet_of(grid, source, {**parts, SHEET: grid.sheet})
+    for file in files_of(found.place, source):
+        parts = parts_of(source, file.name)
+        for grid in grids_of(file.name, file.content, source.sheets, source.encoding, source.separator):
+            sheet = sheet_of(grid, source, {**parts, SHEET: grid.sheet})
+            yield replace(sheet, held=file.held + grid.held)
 
 
-def files_of(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
-    """The bytes of every file that a map names, members of archives as "archive.zip/member"."""
+def files_of(place: Place, source: Source) -> Iterator[File]:
+    """Every file that a map names. Raises UserError where there is none."""
     found = False
     for name, content in _files(place, source):
-        if not name.lower().endswith(".zip"):
-            found = True
-            yield name, content
-            continue
-        for member, inner in members(name, content):
-            if any(fnmatchcase(member, pattern) for pattern in source.inside):
-                found = True
-                yield f"{name}/{member}", inner
+        found = True
+        if name.lower().endswith(".zip"):
+            yield from _members(source, name, content)
+        else:
+            yield File(name, content)
     if not found:
         raise place.wrong(f"no file in {source.folder} is named like {' or '.join(source.files)}.")
+
+
+def _members(source: Source, name: str, content: bytes) -> Iterator[File]:
+    """The members of an archive that ``inside`` names."""
+    inner = dict(members(name, content))
+    holder = Holder("member", name, hashlib.sha256(content).hexdigest(), tuple(inner))
+    named = [member for member in inner if any(fnmatchcase(member, one) for one in source.inside)]
+    if not inner:
+        raise UserError(f"{name} is an archive without a file; pack it anew, or leave it out of files.")
+    if not named:
+        patterns = " or ".join(f'"{one}"' for one in source.inside)
+        raise UserError(f"{name} holds {_listed(inner)}, and nothing named like {patterns}; change inside.")
+    for member in named:
+        yield File(f"{name}/{member}", inner[member], ((holder, member),))
+
+
+def _listed(names: Iterable[str], most: int = 5) -> str:
+    few = [short(printable(name), 40) for name in names]
+    return ", ".join(f'"{name}"' for name in few[:most]) + (" …" if len(few) > most else "")
 
 
 def _files(place: Place, source: Source) -> Iterator[tuple[str, bytes]]:
@@ -108,22 +141,34 @@ def sheet_of(grid: Grid, source: Source, parts: dict[str, str | None]) -> Sheet:
     last = source.header_rows[-1]
     above = {number: ABOVE for number, _ in grid.rows if number < last and number not in source.header_rows}
     out = {number: SKIPPED_ROWS for number, _ in grid.rows if number in source.skip_rows and number > last}
-    header = headers([cells for number, cells in grid.rows if number in source.header_rows])
+    header = headers(header_cells(grid, source.header_rows))
     if not header:
-        wanted = ", ".join(map(str, source.header_rows))
-        raise UserError(
-            f"{grid.source_file}: row {wanted} is blank and should name the columns; set header_row."
-        )
+        raise UserError(_without_header(grid, source.header_rows))
     if len(set(header)) < len(header):
         twice = next(name for name in header if header.count(name) > 1)
         raise UserError(f'{grid.source_file}: two columns would be called "{twice[:60]}"; rename one.')
     rows = [(number, cells) for number, cells in grid.rows if number > last and number not in out]
+    rows, beyond = within(grid, rows, len(header))
+    out |= {number: ASIDE for number, cells in rows if not any(cells)}
+    rows = [(number, cells) for number, cells in rows if number not in out]
     faults = {number: fault for number, cells in rows if (fault := _fault(cells, len(header)))}
     frame = _filled_down(grid.source_file, _frame(header, _blanked(rows, source)), source.fill_down)
     own = {name: pl.lit(text, pl.String) for name, text in parts.items()}
     own[ROW] = pl.col("source_row").cast(pl.String)
     frame = frame.with_columns(made.alias(name) for name, made in own.items() if name not in header)
-    return Sheet(grid.source_file, grid.sha256, frame, faults, above | out, grid.notes, grid.notices)
+    notices = (*grid.notices, *merged_below(grid, last, header, source.fill_down), *beyond)
+    times = clocks(grid, header)
+    return Sheet(grid.source_file, grid.sha256, frame, faults, above | out, grid.notes, notices, times)
+
+
+def _without_header(grid: Grid, rows: tuple[int, ...]) -> str:
+    if not grid.rows:
+        return f"{grid.source_file} is empty; one of its rows must name the columns."
+    row, first = ", ".join(map(str, rows)), grid.rows[0][0]
+    return (
+        f"{grid.source_file}: row {row} is blank or not there, and should name the columns; the first that "
+        f"holds something is row {first}: set header_row."
+    )
 
 
 def headers(rows: list[list[str | None]]) -> list[str]:
@@ -167,7 +212,7 @@ def _fault(cells: list[str | None], width: int) -> str:
     if filled > width:
         return f"the row has {filled} cells, the header {width}; quote cells that hold the separator"
     if any("\ufffd" in cell for cell in cells if cell):
-        return "a cell has characters that its encoding does not know; set encoding in [source]"
+        return "a cell has bytes that its encoding does not know; save the file as UTF-8, or set encoding"
     return (
         "a cell holds a NUL character; export it again" if any("\0" in cell for cell in cells if cell) else ""
     )

@@ -9,6 +9,7 @@ from auditor.mapping.conditions import Condition, condition_of
 from auditor.mapping.judging import Keys, Place
 from auditor.mapping.layout import Source, source_of
 from auditor.mapping.owners import program_block
+from auditor.mapping.questions import unanswered
 from auditor.model import TABLE_NAMES
 
 
@@ -32,9 +33,12 @@ def read_map(path: Path, folder: Path | None = None) -> Map:
 
     Raises UserError with file, key and what to do.
     """
-    found = toml_of(read_file(path, path.name), path.name, "mend that line")
+    content = read_file(path, path.name)
+    found = toml_of(content, path.name, "mend that line")
     place = Place(path.name)
-    place.only(found, ("about", "questions", "source", "skip", "words", *TABLE_NAMES))
+    if "questions" in found:
+        raise place.wrong(unanswered(content.decode("utf-8-sig")))
+    place.only(found, ("about", "source", "skip", "words", *TABLE_NAMES))
     place.text(found, "about")
     source = source_of(place.below("source"), place.table(found, "source"), path, folder)
     words = {name: place.below("words").words(found["words"], name) for name in place.table(found, "words")}
@@ -45,8 +49,6 @@ def read_map(path: Path, folder: Path | None = None) -> Map:
     blocks = _all_blocks(place, found, words, source)
     if not blocks:
         raise place.wrong("gives no table; add one, such as [[circuits]].")
-    if "questions" in found:
-        raise place.wrong("is a draft: answer each QUESTION in it, then delete the line questions.")
     return Map(path, source, skip, blocks)
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from auditor.mapping.applying import Applied, apply, with_event_ids
+from auditor.mapping.holders import unnamed
 from auditor.mapping.layout import Source
 from auditor.mapping.programs import read_programs, setting_of
 from auditor.mapping.sources import Sheet
@@ -27,10 +28,16 @@ def mapped_tables(
     """
     tables: list[RawTable] = []
     notices: list[str] = []
-    for found, applied in applied_maps([read_map(path, folder) for path in paths], given, first, days):
+    done = applied_maps([read_map(path, folder) for path in paths], given, first, days)
+    for found, applied in done:
         tables += [table for one in applied for table in one.tables]
         notices += _doubts(found.source, [one.sheet for one in applied])
-    return with_event_ids(tables), notices
+    return with_event_ids(tables), notices + not_named(done)
+
+
+def not_named(done: Iterable[tuple[Map, list[Applied]]]) -> list[str]:
+    """What the archives and workbooks of maps hold beside what any of them names."""
+    return unnamed(held for _, applied in done for one in applied for held in one.sheet.held)
 
 
 def applied_maps(
@@ -57,6 +64,6 @@ def _doubts(source: Source, sheets: list[Sheet]) -> list[str]:
             guessed.setdefault(found, []).append(sheet.source_file)
     return doubts + [
         f"{files[0]}{f' and {len(files) - 1} more' if len(files) > 1 else ''}: not UTF-8, read as {found}; "
-        f'settle it with encoding = "{found}".'
+        f'settle it with encoding = "{found}" in [source], or with another one where letters look wrong.'
         for found, files in guessed.items()
     ]

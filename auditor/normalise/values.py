@@ -140,9 +140,8 @@ def time_of_day(cell: str) -> int:
     """HH:MM or HH:MM:SS, in seconds after 00:00."""
     match = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", without_date(cell), re.ASCII)
     if not match:
-        hint = (
-            "; is it a part of a day? Give the cell a time format" if re.fullmatch(r"0?\.\d+", cell) else ""
-        )
+        hint = "; is it a part of a day? Give the cell a time format" * bool(re.fullmatch(r"0?\.\d+", cell))
+        hint = hint or "; 24:00 is 00:00 of the day after" * cell.startswith("24:00")
         raise ValueError(f"is not a time of day; write it like 06:30{hint}")
     return int(match[1]) * 3600 + int(match[2]) * 60 + int(match[3] or 0)
 

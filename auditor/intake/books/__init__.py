@@ -5,7 +5,8 @@ out; of other kinds nobody tells, and there errors and formulas without a result
 """
 
 from collections import defaultdict
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 import fastexcel
@@ -16,12 +17,13 @@ from auditor.intake.archives import check_workbook
 from auditor.intake.books.formats import DAY_ZERO, DAY_ZERO_1904
 from auditor.intake.books.marks import Area, Marks, letters, marks_of
 from auditor.intake.books.markup import Markup
-from auditor.intake.books.sayings import sayings
+from auditor.intake.books.sayings import merged_saying, sayings
 
-__all__ = ["Area", "Book", "SheetText", "letters"]
+__all__ = ["Area", "Book", "SheetText", "letters", "merged_saying"]
 
 # Of kinds whose formats nobody tells: a time of day is a part of the day zero, the next midnight is 24:00.
 _TIME_CELL, _END_OF_DAY_CELL = r"^1899-12-31 (\d\d:\d\d:\d\d)$", "1900-01-01 00:00:00"
+_MOMENT, _CLOCK = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d", r"^\d\d:\d\d(:\d\d)?$"
 _MOST_CELLS = 20_000_000  # of a sheet; their reader makes room for all, and ends the program where it cannot
 _LOCKED = "EncryptedPackage".encode("utf-16-le")  # a part of the case in which a locked workbook lies
 
@@ -31,12 +33,14 @@ class SheetText:
     """One sheet: ``frame`` has a column of text for each column from the first that holds something, named by
     its number from 0, and a row for each row of the sheet, numbered from 1 in ``source_row``.
 
-    ``notices`` are what to say of the sheet, without its name; ``merged`` are its merged cells.
+    ``notices`` are what to say of the sheet, without its name; ``merged`` are its merged cells; ``times`` has
+    for each column the rows in which a time of day stands that is no text.
     """
 
     frame: pl.DataFrame
     merged: tuple[Area, ...]
     notices: tuple[str, ...]
+    times: Mapping[int, set[int]] = field(default_factory=dict)
 
     def notices_of(self, file: str, *more: str) -> tuple[str, ...]:
         """The sentences, and ``more`` of the kind, with the name of the sheet's file before them."""
@@ -77,7 +81,8 @@ class Book:
             raise self._unreadable() from error
         said = [] if visible else ["is a hidden sheet, and was read."]
         said += sayings(frame, marks, self._markup is not None and self._markup.leaves_formulas)
-        return SheetText(frame.with_row_index("source_row", offset=1), tuple(marks.merged), tuple(said))
+        numbered = frame.with_row_index("source_row", offset=1)
+        return SheetText(numbered, tuple(marks.merged), tuple(said), _times(values, frame))
 
     def _values(self, name: str) -> tuple[pl.DataFrame, bool]:
         """The cells as text, dates and numbers as their bare values, and whether the sheet can be seen."""
@@ -100,6 +105,17 @@ def _far(sheet: str, marks: Marks) -> str:
         f"{sheet} reaches to row {marks.bottom:,} and column {letters(marks.right)}, which is more than "
         f"{_MOST_CELLS:,} cells; delete what stands far from the table, or give it in parts."
     )
+
+
+def _times(values: pl.DataFrame, shown: pl.DataFrame) -> dict[int, set[int]]:
+    """Cells that are a moment by their value and show a time of day alone."""
+    found: dict[int, set[int]] = {}
+    for name in values.columns:
+        moments = values[name].str.contains(_MOMENT).fill_null(False)
+        clock = shown[name].head(values.height).str.contains(_CLOCK).fill_null(False)
+        if rows := (moments & clock).arg_true().to_list():
+            found[int(name)] = {row + 1 for row in rows}
+    return found
 
 
 def _plain_times(frame: pl.DataFrame) -> pl.DataFrame:

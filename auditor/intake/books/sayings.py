@@ -1,10 +1,10 @@
 """What is to be said of a sheet whose cells may mislead whoever looks at it, or whoever reads it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import polars as pl
 
-from auditor.intake.books.marks import Marks, Place, letters
+from auditor.intake.books.marks import Area, Marks, Place, letters
 from auditor.wording import counted
 
 _SHOWN = 3  # places or stretches that a sentence names
@@ -37,6 +37,16 @@ def sayings(frame: pl.DataFrame, marks: Marks, leaves_formulas: bool) -> Iterato
             f"numbers of more than 15 digits ({_places(marks.long_numbers)}) have lost their last ones; if "
             "they are ids, give the cells text format and enter them again."
         )
+
+
+def merged_saying(areas: Sequence[Area]) -> list[str]:
+    """What merged cells below a header say for the first of them alone."""
+    if not areas:
+        return []
+    first = areas[0]
+    named = f"{letters(first.left)}{first.top}:{letters(first.right)}{first.bottom}"
+    more = f" and {len(areas) - 1} more" if len(areas) > 1 else ""
+    return [f"merged cells ({named}{more}) count for the first of them alone; unmerge and fill them in."]
 
 
 def _hidden(frame: pl.DataFrame, marks: Marks) -> Iterator[str]:

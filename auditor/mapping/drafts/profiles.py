@@ -12,11 +12,12 @@ _12H = r"\d{1,2}(?::\d\d){0,2}\s*[ap]\.?\s?m?\.?"
 _DAY = r"(?:\d{4}-\d\d-\d\d|\d{1,2}[./-]\s?\d{1,2}(?:[./-]\s?(?:\d{4})?)?)"
 _SUN = "|".join(sorted(map(re.escape, vocabulary.SUN), key=len, reverse=True))
 _EDGE = rf"(?:{_12H}|{_TIME}|{_SUN})"
+_RANGE = rf"{_EDGE}\s*[-–—]\s*{_EDGE}"
 _NUMBER = r"[+-]?\d{1,3}(?:[ ., \u202f\u00a0]\d{3})*(?:[.,]\d+)?|[+-]?\d+(?:[.,]\d+)?"
 PATTERNS = {
     "12h": _12H,
     "24h": _TIME,
-    "range": rf"{_EDGE}\s*[-–—]\s*{_EDGE}",
+    "range": rf"{_RANGE}(?:\s*[;,/|]\s*{_RANGE})*",  # one, or several in a cell
     "moment": rf"{_DAY}[t ]\s*(?:{_12H}|{_TIME}).*",
     "date": _DAY,
     "number": _NUMBER,
@@ -85,10 +86,20 @@ def sun_words(cells: list[str]) -> dict[str, str]:
     return {word: vocabulary.SUN[word.casefold()] for word in words}
 
 
+def ranges(cells: list[str]) -> list[tuple[str, str]]:
+    """What begins and what ends, of every range in these cells."""
+    parts = (part for cell in cells if _is("range", cell) for part in re.split("[;,/|]", cell))
+    found = (re.fullmatch(rf"\s*({_EDGE})\s*[-–—]\s*({_EDGE})\s*", part, re.IGNORECASE) for part in parts)
+    return [(one[1], one[2]) for one in found if one]
+
+
 def edges(cells: list[str]) -> list[str]:
-    """The same cells, with both ends of a range for themselves."""
-    return [part.strip() for cell in cells for part in _parted(cell)]
+    """The same cells, with both ends of each range for themselves."""
+    plain = [cell for cell in cells if not _is("range", cell)]
+    return [*plain, *(edge for both in ranges(cells) for edge in both)]
 
 
-def _parted(cell: str) -> list[str]:
-    return re.split("[-–—]", cell, maxsplit=1) if _is("range", cell) else [cell]
+def list_mark(cells: list[str]) -> str:
+    """What parts several ranges in one cell; blank where each has one."""
+    marks = re.findall("[;,/|]", "".join(cell for cell in cells if _is("range", cell)))
+    return max(marks, key=marks.count) if marks else ""
