@@ -117,6 +117,20 @@ def test_a_column_a_weekday_beside_circuits_is_a_program_and_no_opening_hours(tm
     assert "[[hours]]" in hours and "[[events]]" not in hours
 
 
+def test_several_ranges_in_a_cell_and_the_end_past_midnight(tmp_path: Path) -> None:
+    cell = ",07:00-22:00; 23:00-00:30"
+    text = drafted(tmp_path, f"Panel,Line,{WEEK}\nP1,1{cell * 7}\n")
+    assert 'items = { cell = "{*}", split = ";" }' in text and 'when = { cell = "{item}", split = "-"' in text
+    assert {'#: past_midnight = "next day"', '#: past_midnight = "same day"'} <= set(text.splitlines())
+    assert "past_midnight" not in drafted(tmp_path, f"Panel,Line,{WEEK}\nP1,1{',07:00-24:00' * 7}\n")
+
+
+def test_an_off_before_its_on_is_asked_for_where_it_makes_a_difference(tmp_path: Path) -> None:
+    rows = "Circuit,Days,On,Off\nA,{},20:00,01:00\n"
+    assert "20:00 to 01:00: does the off belong to the day after" in drafted(tmp_path, rows.format("Fri"))
+    assert "past_midnight" not in drafted(tmp_path, rows.format("daily"))  # both readings are one
+
+
 # Ids --------------------------------------------------------------------------------------------------------
 
 

@@ -34,11 +34,21 @@ def _clock_ways(cells: list[str]) -> Ways:
 def early_ends(begins: Profile, ends: Profile) -> str:
     """A row in which something ends before it begins, both in the morning; blank where there is none."""
     for row in zip(begins.rows, ends.rows, strict=True):
-        found = [re.fullmatch(r"(\d{1,2})[:.h](\d\d)", cell or "") for cell in row]
-        first, last = ((int(time[1]), int(time[2])) if time else (24, 0) for time in found)
-        if (0, 0) < last < first < (12, 0):
+        first, last = map(_minutes, row)
+        if 0 < last < first < 12 * 60:
             return f"{row[0]} to {row[1]}"
     return ""
+
+
+def ends_early(begin: str | None, end: str | None) -> bool:
+    """Whether what ends at ``end`` ended at or before its beginning, if both were on one day."""
+    return 0 <= _minutes(end) <= _minutes(begin)
+
+
+def _minutes(cell: str | None) -> int:
+    """Minutes after midnight of a time of the 24-hour clock; -1 for anything else."""
+    time = re.fullmatch(r"(\d{1,2})[:.h](\d\d)", cell or "")
+    return int(time[1]) * 60 + int(time[2]) if time else -1
 
 
 def _counted(numbers: list[float]) -> list[str]:

@@ -1,10 +1,11 @@
 """The parts of a draft about places and dates: sites, opening hours, closures."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from auditor.mapping.drafts.formats import date_ways, early_ends, time_ways
 from auditor.mapping.drafts.looking import Look
-from auditor.mapping.drafts.profiles import Profile
+from auditor.mapping.drafts.profiles import Profile, list_mark
 from auditor.mapping.drafts.recognising import Guess
 from auditor.mapping.drafts.vocabulary import HEADERS
 from auditor.mapping.drafts.ways import Keys, Ways
@@ -12,8 +13,18 @@ from auditor.mapping.drafts.weekdays import day_ways
 from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
 
-# The names for ``each``, how the beginning and the end are read, and the columns that they stand in.
-Opening = tuple[list[str], Keys, Keys, list[Profile]]
+
+class Opening(NamedTuple):
+    """What begins and ends: names for ``each``, how both are read, the columns that they stand in.
+
+    ``items``: the key that parts several in one cell, blank where each has one.
+    """
+
+    names: list[str]
+    begins: Keys
+    ends: Keys
+    columns: list[Profile]
+    items: str = ""
 
 
 @dataclass(frozen=True)
@@ -60,21 +71,27 @@ def hours(page: Page, seen: Seen) -> None:
         return
     page.section("[[hours]]")
     needed(page, seen, "site_id", "site_id", "Which column names the site?")
-    names, opens, closes, columns = opening
-    if names:
-        page.say(f"each = [{', '.join(map(quoted, names))}]")
-        days_line(page, "{each}", names)
+    if opening.names:
+        each_weekday(page, opening)
+        days_line(page, "{each}", opening.names)
     elif days := seen.column("days"):
         days_line(page, seen.ref("days"), days.distinct)
     else:
         page.ask("On which days do these hours hold?", 'days = "daily"', 'days = "MO,TU,WE,TH,FR"')
-    ways = time_ways(columns)
-    early = early_ends(*columns) if len(columns) == 2 and not names else ""
+    ways = time_ways(opening.columns)
+    early = "" if opening.names else early_ends(*opening.columns)
     asked = (
         f"Here something closes before it opens ({early}): overnight, or without AM and PM?" if early else ""
     )
-    for key, cell in (("opens", opens), ("closes", closes)):
+    for key, cell in (("opens", opening.begins), ("closes", opening.ends)):
         page.put(" ".join(filter(None, (ways.question, asked))), lines(key, cell, ways))
+
+
+def each_weekday(page: Page, weekly: Opening) -> None:
+    """The keys that make a row of each weekday's column, and of each range in it."""
+    page.say(f"each = [{', '.join(map(quoted, weekly.names))}]")
+    if weekly.items:
+        page.say(weekly.items)
 
 
 def weekly_times(seen: Seen, begin: str, end: str) -> Opening | None:
@@ -87,13 +104,20 @@ def weekly_times(seen: Seen, begin: str, end: str) -> Opening | None:
 
     ranged = next((p for p in found if any(one.shares["range"] >= 0.5 for one in profiles(p))), None)
     if ranged is not None:
-        split: Keys = {"cell": f"{{{ranged}}}", "split": "-"}
-        return found[ranged], split | {"part": "1"}, split | {"part": "2"}, profiles(ranged)
+        columns = profiles(ranged)
+        mark = list_mark([cell for one in columns for cell in one.cells])
+        items = (
+            f"items = {inline({'cell': f'{{{ranged}}}', 'split': mark})}  # several in one cell"
+            if mark
+            else ""
+        )
+        split: Keys = {"cell": "{item}" if mark else f"{{{ranged}}}", "split": "-"}
+        return Opening(found[ranged], split | {"part": "1"}, split | {"part": "2"}, columns, items)
     opens, closes = (_pattern(found, key) for key in (begin, end))
     if opens is None or closes is None or found[opens] != found[closes]:
         return None
     both = profiles(opens) + profiles(closes)
-    return found[opens], {"cell": f"{{{opens}}}"}, {"cell": f"{{{closes}}}"}, both
+    return Opening(found[opens], {"cell": f"{{{opens}}}"}, {"cell": f"{{{closes}}}"}, both)
 
 
 def _pattern(found: dict[str, list[str]], concept: str) -> str | None:
@@ -105,7 +129,7 @@ def _plain_opening(seen: Seen) -> Opening | None:
     opens, closes = seen.column("opens"), seen.column("closes")
     if opens is None or closes is None:
         return None
-    return [], {"cell": seen.ref("opens")}, {"cell": seen.ref("closes")}, [opens, closes]
+    return Opening([], {"cell": seen.ref("opens")}, {"cell": seen.ref("closes")}, [opens, closes])
 
 
 def closures(page: Page, seen: Seen) -> None:

@@ -3,14 +3,17 @@
 from collections.abc import Mapping
 
 from auditor.mapping.drafts.devices import circuit_ref, device_ref, each_circuit, weekly_switching
-from auditor.mapping.drafts.formats import date_ways, time_ways
-from auditor.mapping.drafts.profiles import Profile
-from auditor.mapping.drafts.sections import Opening, Seen, days_line, lines, plain
+from auditor.mapping.drafts.formats import date_ways, ends_early, time_ways
+from auditor.mapping.drafts.profiles import Profile, ranges
+from auditor.mapping.drafts.sections import Opening, Seen, days_line, each_weekday, lines, plain
 from auditor.mapping.drafts.vocabulary import ACTIONS
 from auditor.mapping.drafts.ways import Keys
+from auditor.mapping.drafts.weekdays import is_daily
 from auditor.mapping.drafts.writing import Page, inline, quoted, samples
 from auditor.mapping.words import bare
 from auditor.normalise.values import WEEKDAYS
+
+_Stretch = tuple[str | None, str | None]
 
 
 def events(page: Page, seen: Seen) -> None:
@@ -21,15 +24,16 @@ def events(page: Page, seen: Seen) -> None:
     page.section("[[events]]")
     if weekly:
         page.note("A column a weekday: each of these gives steps of its own.")
-        page.say(f"each = [{', '.join(map(quoted, weekly[0]))}]")
+        each_weekday(page, weekly)
     each_circuit(page, seen)
     if not (weekly or pair):
         plain(page, seen, {"event_id": "event_id"})
     page.say(f"controller_id = {quoted(device_ref(seen))}", f"targets = {quoted(circuit_ref(seen))}")
     _days(page, seen, weekly)
     _season(page, seen)
+    _nights(page, seen, weekly, [column for _, column in pair.values()])
     if weekly:
-        _both(page, seen, {"on": weekly[1], "off": weekly[2]}, weekly[3])
+        _both(page, seen, {"on": weekly.begins, "off": weekly.ends}, weekly.columns)
     elif pair:
         _both(page, seen, {key: cell for key, (cell, _) in pair.items()}, [one for _, one in pair.values()])
     else:
@@ -38,13 +42,36 @@ def events(page: Page, seen: Seen) -> None:
 
 def _days(page: Page, seen: Seen, weekly: Opening | None) -> None:
     if weekly:
-        days_line(page, "{each}", weekly[0])
+        days_line(page, "{each}", weekly.names)
     elif column := seen.column("days"):
         days_line(page, seen.ref("days"), column.distinct)
     elif seen.guess.flags:
         _flags(page, seen)
     else:
         page.ask("On which days do these steps run?", 'days = "daily"', 'days = "MO,TU,WE,TH,FR"')
+
+
+def _nights(page: Page, seen: Seen, weekly: Opening | None, pair: list[Profile]) -> None:
+    """The key past_midnight, where something ends at or before its beginning and does not so every day."""
+    stretches = _of_week(weekly) if weekly else _of_rows(seen, *pair) if len(pair) == 2 else []
+    if night := next((row for row in stretches if ends_early(*row)), None):
+        asked = f"{night[0]} to {night[1]}: does the off belong to the day after, or to the same days?"
+        page.ask(asked, 'past_midnight = "next day"', 'past_midnight = "same day"')
+
+
+def _of_week(weekly: Opening) -> list[_Stretch]:
+    """What begins and ends in the columns of weekdays, in ranges or in two columns each."""
+    ranged: list[_Stretch] = list(ranges([cell for one in weekly.columns for cell in one.cells]))
+    days = len(weekly.names)
+    both = zip(weekly.columns[:days], weekly.columns[days:], strict=False)  # ranges have no second column
+    return ranged + [row for on, off in both for row in zip(on.rows, off.rows, strict=True)]
+
+
+def _of_rows(seen: Seen, on: Profile, off: Profile) -> list[_Stretch]:
+    """The same of rows, but for those of every day: there both readings come to one."""
+    days = seen.column("days")
+    daily = [is_daily(cell) for cell in days.rows] if days else [False] * len(on.rows)
+    return [row[:2] for row in zip(on.rows, off.rows, daily, strict=True) if not row[2]]
 
 
 def _flags(page: Page, seen: Seen) -> None:

@@ -25,6 +25,11 @@ def is_day(word: str) -> bool:
     return any(bare(word) in names for names in DAYS.values())
 
 
+def is_daily(cell: str | None) -> bool:
+    """Whether a cell says every day, in some language."""
+    return any(names.get(bare(cell or "")) == "daily" for names in DAYS.values())
+
+
 def day_ways(cells: list[str]) -> Ways:
     """What the names of days in these cells mean, by the languages that know most of them."""
     tokens = _tokens(cells)
