@@ -43,6 +43,8 @@ def hit(monkeypatch: pytest.MonkeyPatch, workers: list[set[int]]) -> Iterator[Ca
     def watched(cluster: str) -> Iterator[Client]:
         with client_of(cluster) as client:
             client.wait_for_workers(2, timeout=60)
+            for address in (client.scheduler.address, *client.scheduler_info(n_workers=-1)["workers"]):
+                assert address.startswith("tls://127.0.0.1:")  # nobody else can hand them work
             clients.append(client)
             yield client
             workers.append(processes(client))
