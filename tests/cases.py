@@ -1,4 +1,4 @@
-"""Rule cases: tiny portfolios as data, run through the real program many at a time.
+"""Rule cases: tiny portfolios as data, many at a time through everything but the result files.
 
 ``fixtures/cases/<rule>.toml`` holds the cases of one rule, ``_base.toml`` what they need not say. Cases that
 ask for the same period and settings run as one portfolio, each with its ids behind a number of its own, so
@@ -16,11 +16,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from auditor.audit import audit
+from auditor.rules import load_rules
+
+from .year_case import Row, finding_rows, judged, ready_for_rules, result_rows, worked_year
 
 CASES = Path(__file__).parent.parent / "fixtures" / "cases"
 KINDS = ("fires", "silent", "threshold", "not evaluated")
-Row = dict[str, str]
 Tables = dict[str, list[Row]]
 
 _ALWAYS_THERE = ("sites", "controllers", "circuits")  # one row each where a case does not say otherwise
@@ -29,7 +30,7 @@ _LISTS = ("targets", "circuits")  # columns that hold ids joined by ;
 _NEEDED = ("event_id", "action")  # what an empty table of steps must have beside the base's columns
 _RUN_KEYS = {"start", "days", "settings", "moved", "apart"}
 _CASE_KEYS = {"name", "kind", "place", "findings", "figures", "not_evaluated"} | _RUN_KEYS
-_FIGURE_KEYS = {"minutes", "within", "first_date", "last_date", "fix", "says", "unsaid"}
+_FIGURE_KEYS = {"minutes", "within", "first_date", "last_date", "fix", "says", "unsaid", "seen", "remedy"}
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,8 @@ class Case:
     """One site and what a rule says about it.
 
     ``findings`` are "kind id severity status", ``not_evaluated`` "kind id column"; ``figures`` hold for every
-    finding of the case (minutes with ``within`` as tolerance, dates, fix, and words that the summary
-    ``says`` or leaves ``unsaid``).
+    finding of the case: minutes with ``within`` as tolerance, dates, fix, words that the summary ``says``,
+    that the evidence (``seen``) and the ``remedy`` hold, and words that are ``unsaid`` in all three.
     """
 
     rule: str
@@ -198,15 +199,18 @@ def ask(cases: Iterable[Case], settings: str, run: Run) -> dict[Case, Answer]:
     """Runs the cases as one portfolio over a run's period. A rejected row is a mistake in the case."""
     numbered = {f"{number:04}.": case for number, case in enumerate(cases)}
     with TemporaryDirectory() as folder:
-        source, out = Path(folder, "in"), Path(folder, "out")
-        source.mkdir()
+        source = Path(folder)
         (source / "portfolio.toml").write_text(settings, encoding="utf-8")
         write_cases(source, numbered)
-        audit(source, out, date.fromisoformat(run.start), run.days, None, quietly, pages=0)
-        rejected, *told = (_read(out / f"{name}.csv") for name in ("rejected", "findings", "not_evaluated"))
+        connection, read = worked_year(source, date.fromisoformat(run.start), run.days)
+    with connection:
+        ready_for_rules(connection)
+        judged(connection, read, load_rules())
+        rejected = result_rows(connection, "rejected")
+        told = finding_rows(connection), result_rows(connection, "not_evaluated")
     if rejected:
         raise ValueError(f"rejected rows: {rejected}")
-    found, unseen = map(_by_case, told)
+    found, unseen = map(by_case, told)
     return {case: Answer(found.get(prefix, []), unseen.get(prefix, [])) for prefix, case in numbered.items()}
 
 
@@ -251,15 +255,10 @@ def _prefixed(prefix: str, row: Row) -> Row:
     return row | own | lists
 
 
-def _by_case(rows: list[Row]) -> dict[str, list[Row]]:
+def by_case(rows: list[Row]) -> dict[str, list[Row]]:
     """Rows by the number of their case, with the case's own ids."""
     found: dict[str, list[Row]] = {}
     for row in rows:
         prefix = row["site_id"][:5]
-        found.setdefault(prefix, []).append({key: cell.removeprefix(prefix) for key, cell in row.items()})
+        found.setdefault(prefix, []).append({key: cell.replace(prefix, "") for key, cell in row.items()})
     return found
-
-
-def _read(path: Path) -> list[Row]:
-    with path.open(encoding="utf-8", newline="") as lines:
-        return list(csv.DictReader(lines))

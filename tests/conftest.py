@@ -34,6 +34,7 @@ LONGEST = (
     "test_memory",
     "test_picture_figures",
     "test_year",
+    "test_invariants",
     "test_evidence_store",
     "test_browser",
     "test_own_rules",

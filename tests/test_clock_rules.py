@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from auditor.zones import DeviceClock, device_clock, rule_clock, zone_clock
+from auditor.zones import DeviceClock, device_clock, offset_text, rule_clock, zone_clock
 
 PUBLISHED = Path(__file__).parents[1] / "fixtures" / "published"
 HOUR = 3600
@@ -234,3 +234,16 @@ def test_a_device_on_the_law_of_before_moves_on_the_dates_of_before() -> None:
     kept = device("America/Vancouver", "2026-12-01T20:00", "2026-12-01T12:00:00")
     stretches = kept.clock.stretches(at("2027-01-01"), at("2028-01-01"))
     assert [start for start, _, _ in stretches[1:]] == [at("2027-03-14T10:00"), at("2027-11-07T09:00")]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (0, "+00:00"),
+        (5 * HOUR + 30 * 60, "+05:30"),  # India
+        (-(3 * HOUR + 30 * 60), "-03:30"),  # Newfoundland
+        (-(4 * HOUR + 56 * 60 + 2), "-04:56:02"),  # New York before 1883 (tz database)
+    ],
+)
+def test_an_offset_is_told_with_seconds_where_it_has_some(seconds: int, text: str) -> None:
+    assert offset_text(seconds) == text

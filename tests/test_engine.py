@@ -12,21 +12,11 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
+from tests.reference.compare import FIGURES, disagreement
 from tests.reference.edges import fragile
 from tests.reference.evaluate import evaluate
 from tests.reference.random_portfolio import write
-from tests.reference.tables import read
 
-FIGURES = (
-    "on_minutes",
-    "conditional_minutes",
-    "daylight_minutes",
-    "closed_minutes",
-    "curfew_minutes",
-    "dark_open_minutes",
-    "kwh",
-    "avoidable_kwh",
-)
 # Twelve controllers each: a whole year, and stretches around every kind of change of the clocks. Some run
 # with every change of the code, the others at night.
 RUNS = (
@@ -56,16 +46,7 @@ def test_every_figure_agrees_with_the_brute_force_evaluation(
     found = _figures(out / "circuits.csv")
     assert (out / "rejected.csv").read_text().count("\n") == 1, "the random portfolio is valid"
     assert found.keys() == expected.keys()
-    high = _far_north_or_south(folder)
-    apart = {
-        circuit: [
-            name
-            for name in FIGURES
-            if not _agree(found[circuit][name], expected[circuit][name], days, circuit in high)
-        ]
-        for circuit in found
-    }
-    apart = {circuit: names for circuit, names in apart.items() if names}
+    apart = disagreement(folder, found, expected, days)
     if apart:
         unsure = fragile(folder, start, days)
         assert apart.keys() <= unsure, {circuit: (found[circuit], expected[circuit]) for circuit in apart}
@@ -78,23 +59,3 @@ def _figures(path: Path) -> dict[str, dict[str, float | None]]:
             row["circuit_id"]: {name: float(row[name]) if row[name] else None for name in FIGURES}
             for row in csv.DictReader(file)
         }
-
-
-def _far_north_or_south(folder: Path) -> set[str]:
-    """Circuits whose site or device lies beyond 60 degrees, where a crossing may differ by a minute."""
-    portfolio = read(folder)
-    far = {key for key, site in portfolio.sites.items() if abs(site.place[0]) > 60}
-    devices = {
-        key
-        for key, device in portfolio.controllers.items()
-        if device.site_id in far or (device.place is not None and abs(device.place[0]) > 60)
-    }
-    return {circuit.circuit_id for circuit in portfolio.circuits if circuit.controller_id in devices}
-
-
-def _agree(found: float | None, expected: float | None, days: int, high: bool) -> bool:
-    """Within 15 minutes a year or 0.1 %; beyond 60 degrees 3 s more for each of two crossings a day."""
-    if found is None or expected is None:
-        return found is expected
-    allowed = max(15 * days / 365, 0.001 * abs(expected)) + (0.1 * days if high else 0)
-    return abs(found - expected) <= allowed

@@ -20,6 +20,11 @@ def results(tmp_path: Path, tables: Tables, settings: str = "") -> Path:
     return tmp_path / "out"
 
 
+def findings(out: Path, rule: str) -> list[dict[str, str]]:
+    with (out / "findings.csv").open(encoding="utf-8", newline="") as file:
+        return [row for row in csv.DictReader(file) if row["rule"] == rule]
+
+
 def notices(out: Path) -> list[str]:
     found: list[str] = json.loads((out / "run.json").read_text(encoding="utf-8"))["notices"]
     return found
@@ -73,9 +78,20 @@ def test_ids_with_slashes_that_make_two_steps_look_alike_stop_nothing(tmp_path: 
         )
         ids = {"event_id": event, "controller_id": controller, "targets": circuit, "action": "off"}
         tables["events"].append(ids | never)
-    with (results(tmp_path, tables) / "findings.csv").open(encoding="utf-8", newline="") as file:
-        found = [row for row in csv.DictReader(file) if row["rule"] == "step-never-fires"]
+    found = findings(results(tmp_path, tables), "step-never-fires")
     assert [row["subject_id"] for row in found] == ["a/b/e"]
+
+
+def test_a_site_whose_only_device_was_rejected_is_mended_at_a_desk_first(tmp_path: Path) -> None:
+    tables = small()
+    tables["controllers"][0]["dst_rule"] = "sometimes"
+    tables["sites"].append(tables["sites"][0] | {"site_id": "03"})
+    rejected, bare = findings(results(tmp_path, tables), "site-without-device")
+    assert (rejected["site_id"], bare["site_id"]) == ("01", "03")
+    assert rejected["summary"].startswith("No time switch of this site was accepted")
+    assert rejected["remedy"].startswith("Mend the rejected rows of this site first")
+    assert bare["summary"] == "No time switch of this site is in the export."
+    assert bare["remedy"].startswith("Find out what switches the lights there")
 
 
 def test_a_critical_rule_that_is_switched_off_is_named_on_the_first_page(tmp_path: Path) -> None:

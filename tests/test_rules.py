@@ -59,11 +59,12 @@ def subject(row: Row) -> str:
 
 
 def wrong_figures(case: Case, row: Row) -> list[str]:
-    wanted: dict[str, Any] = {"says": "", "within": 0.01} | case.figures
+    wanted: dict[str, Any] = {"within": 0.01} | case.figures
     exact = {key: wanted[key] for key in ("first_date", "last_date", "fix") if key in wanted}
     wrong = [f"{key} is {row[key]}, not {value}" for key, value in exact.items() if row[key] != value]
-    if wanted["says"] not in row["summary"] or wanted.get("unsaid", "\n") in row["summary"]:
-        wrong.append(f"its summary is {row['summary']!r}")
+    for key, words in {"says": "summary", "seen": "seen", "remedy": "remedy"}.items():
+        if wanted.get(key, "") not in row[words] or wanted.get("unsaid", "\n") in row[words]:
+            wrong.append(f"its {words} is {row[words]!r}")
     minutes = float(row["minutes"] or "nan")  # of which no comparison is true
     if "minutes" in wanted and not abs(minutes - wanted["minutes"]) <= wanted["within"]:
         wrong.append(f"minutes are {row['minutes']}, not {wanted['minutes']}")

@@ -20,9 +20,12 @@ WITH scope AS (
     JOIN step_words USING (controller_id, event_id)
     JOIN controllers USING (controller_id)
     CROSS JOIN period
-), listed AS (
-    SELECT DISTINCT subject_id FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') AND closures.calendar = scope.calendar
+), listed AS (     -- where its calendar has dates in that time, and whether any of them is a date of its own
+    SELECT subject_id, bool_or((days_mask >> weekday(epoch_day(date))) & 1 = 1 AND (season_from IS NULL OR in_season(
+            epoch_day(date), replace(season_from, '-', '')::INTEGER, replace(season_until, '-', '')::INTEGER))) AS fits
+    FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') AND closures.calendar = scope.calendar
     WHERE closures.date >= first_date AND closures.date < end_date
+    GROUP BY subject_id
 )
 SELECT site_id, 'step' AS subject_kind, subject_id, NULL AS severity,
     NULL AS minutes, NULL AS kwh, NULL::DATE AS first_date, NULL::DATE AS last_date,
@@ -33,6 +36,8 @@ SELECT site_id, 'step' AS subject_kind, subject_id, NULL AS severity,
             WHEN length(season_from) = 10 AND season_from::DATE >= end_date THEN 'its dates are yet to come'
             WHEN calendar IS NOT NULL AND subject_id NOT IN (SELECT subject_id FROM listed)
                 THEN format('the closures list no date of calendar {} for this site in that time', calendar)
+            WHEN subject_id IN (SELECT subject_id FROM listed WHERE NOT fits)
+                THEN format('no date of calendar {} falls on its weekdays and dates', calendar)
             WHEN season_from IS NOT NULL AND len(list_filter(range(epoch_day(first_date), epoch_day(end_date)),
                     lambda day: in_season(day, replace(season_from, '-', '')::INTEGER, replace(season_until, '-', '')::INTEGER))) = 0
                 THEN 'its dates do not come in that time'
