@@ -92,7 +92,7 @@ def test_only_the_site_that_changed_is_worked_out_and_the_bytes_are_those_of_a_f
     change(tmp_path / "in", table, column, value)
     short = audited(base, tmp_path / "short", tmp_path / "in")
     assert sum(computed) == touched
-    monkeypatch.setattr(reuse, "_method", lambda: "another version of the program")
+    monkeypatch.setattr(reuse, "method", lambda: "another version of the program")
     assert short == audited(base, tmp_path / "full", tmp_path / "in")
     assert sum(computed) == touched + SITES
 
