@@ -81,12 +81,15 @@ def _spellings(place: Path) -> tuple[Path, Path]:
 def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Connection:
     """A new store with empty tables. The engine's own time zones are never used; every instant is UTC.
 
-    ``sites``: how many it is for (0: nobody knows). A statement over a few is not shared out among threads,
-    which would cost more than it saves.
+    ``sites``: how many it is for (0: nobody knows). A statement over a few is neither shared out among
+    threads nor optimised, which would cost more than it saves.
     """
     engine = engine or Engine()
     connection = connected(path)
-    connection.execute(f"SET threads = {1 if 0 < sites <= _FEW_SITES else engine.threads}")
+    few = 0 < sites <= _FEW_SITES
+    connection.execute(f"SET threads = {1 if few else engine.threads}")
+    if few:
+        connection.execute("PRAGMA disable_optimizer")
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{engine.memory_mib}MiB'")
     for schema in SCHEMAS:

@@ -134,7 +134,9 @@ def test_the_engine_is_opened_in_one_place(tmp_path: Path) -> None:
     assert {settings[name] for name in OFF} == {"false"}
 
 
-@pytest.mark.parametrize("name", ["md:x", "sqlite:x", "s3:x"])
+@pytest.mark.parametrize(
+    "name", ["sqlite:x", *(pytest.param(n, marks=pytest.mark.nightly) for n in ("md:x", "s3:x"))]
+)
 def test_a_store_is_a_file_whatever_it_is_called(
     folder: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

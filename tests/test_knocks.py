@@ -98,7 +98,7 @@ def hit(month: Month, folder: Path, moment: Hit) -> None:
     assert (status, said) == (-moment.how, "")
 
 
-@pytest.mark.parametrize("place", range(3))
+@pytest.mark.parametrize("place", [0, *(pytest.param(n, marks=pytest.mark.nightly) for n in (1, 2))])
 def test_a_run_that_is_killed_at_any_moment_is_made_good_by_the_next(
     month: Month, tmp_path: Path, check: Callable[[], None], place: int
 ) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from auditor import year
+from auditor import store, year
 from auditor.audit import audit
 from auditor.store import Engine
 
@@ -30,6 +30,17 @@ def test_smaller_batches_side_by_side_give_the_same_bytes(
         files[out] = contents(out)
     first, *others = files.values()
     assert all(other == first for other in others)
+
+
+def test_a_plan_that_nobody_improved_gives_the_same_bytes(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A run of few sites takes its statements as they stand, and one thread."""
+    write(tmp_path / "portfolio", 9)
+    for few in (0, 1000):
+        monkeypatch.setattr(store, "_FEW_SITES", few)
+        audit(tmp_path / "portfolio", tmp_path / f"{few}", None, 40, None, lambda *_: lambda step: None)
+    assert contents(tmp_path / "0") == contents(tmp_path / "1000")
 
 
 def test_progress_counts_every_site_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
