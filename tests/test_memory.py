@@ -54,6 +54,7 @@ def test_two_runs_a_month_apart_tell_what_came_of_it(keeper: Keeper) -> None:
     )
 
 
+@pytest.mark.nightly
 def test_money_that_went_away_and_money_that_came_are_told_apart(keeper: Keeper) -> None:
     # 1 kW lit all day: about 11 h of daylight a date (12 h 8 min less 30 min at both ends) at 0.2 a kWh.
     keeper.run(portfolio(10, s1=HELD, s2=HELD))
@@ -141,6 +142,7 @@ def test_an_older_run_after_a_newer_one_is_refused_and_the_store_stays(keeper: K
     assert keeper.store.read_bytes() == before
 
 
+@pytest.mark.nightly
 def test_a_fault_that_comes_back_is_not_answered_by_what_was_done_before(keeper: Keeper) -> None:
     dark = {"circuits": {"hold": "off"}}
     keeper.run(portfolio(9, s1=dark))
@@ -156,6 +158,7 @@ def test_a_clock_that_was_corrected_is_not_said_to_drift(keeper: Keeper) -> None
     assert keeper.ask("SELECT controller_id FROM drifts WHERE controller_id = 't1'") == []
 
 
+@pytest.mark.nightly
 def test_another_tariff_recovers_nothing_and_another_length_is_not_compared(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1=HELD))
     keeper.run(portfolio(11, s1=HELD | {"sites": {"rate_per_kwh": 0.1}}))
@@ -174,6 +177,7 @@ def test_actions_that_count_for_nothing_are_noted(keeper: Keeper) -> None:
     assert outcome.summary["unanswered"] == 1
 
 
+@pytest.mark.nightly
 def test_a_done_of_next_year_silences_nothing(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1={"circuits": {"hold": "off"}}))
     ahead = action(keeper.finding("dark-while-open", "c1"), "2027-10-21", "done")

@@ -157,12 +157,14 @@ def renamed(tables: Tables, device: str) -> Tables:
     }
 
 
+@pytest.mark.nightly
 def test_a_device_under_another_id_is_no_accident(keeper: Keeper) -> None:
     keeper.run(portfolio(10, s1=HELD))
     keeper.run(renamed(portfolio(11, s1=HELD), "t1x"))
     assert keeper.changes()["left-in-hand", "c1"] == ("persisting", "")
 
 
+@pytest.mark.nightly
 def test_a_clock_that_only_drifts_fixes_nothing(keeper: Keeper) -> None:
     # Off at 20:29 by the clock, closing at 21:00: dark for 31 min, then for 29.
     def early(month: int, shown: str) -> Tables:
@@ -182,6 +184,7 @@ def test_a_clock_that_only_drifts_fixes_nothing(keeper: Keeper) -> None:
     assert keeper.changes()["dark-while-open", "c1"] == ("gone", reason)
 
 
+@pytest.mark.nightly
 def test_what_was_not_looked_at_for_a_month_comes_back_with_its_first_date(keeper: Keeper) -> None:
     keeper.run(portfolio(9, s1=HELD, s2=HELD))
     bad = portfolio(10, s1=HELD, s2=HELD)

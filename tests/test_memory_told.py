@@ -74,17 +74,20 @@ def read_on(keeper: Keeper, *shown: str) -> list[tuple[float]]:
     return keeper.ask("SELECT minutes_a_month FROM drifts WHERE controller_id = 't1'")
 
 
+@pytest.mark.nightly
 def test_a_minute_between_readings_without_seconds_is_no_drift(keeper: Keeper) -> None:
     # 12:00:59 and 12:01:00 may both stand behind these: the clocks may be a second apart.
     assert read_on(keeper, "12:00:00", "12:01:00") == []
 
 
+@pytest.mark.nightly
 def test_all_readings_since_the_clock_was_set_tell_its_drift(keeper: Keeper) -> None:
     # Set in October: of the readings after that, the first and the last count, 61 days and 2 minutes apart.
     ((rate,),) = read_on(keeper, "12:20:00", "12:00:30", "12:01:00", "12:02:30")
     assert rate == pytest.approx(2 * 30.4375 / 61)
 
 
+@pytest.mark.nightly
 def test_a_reading_of_a_run_that_was_repeated_is_forgotten(keeper: Keeper) -> None:
     read_on(keeper, "12:00:10", "12:04:10")
     again = {"controllers": {"read_at": "2026-10-20T12:30:00Z", "clock_reading": "2026-10-20T12:30:10"}}

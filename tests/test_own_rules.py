@@ -66,6 +66,7 @@ def test_the_report_marks_what_comes_from_a_rule_of_ones_own(example: Path) -> N
     assert '<th scope="row">own rule</th><td>long-override.sql</td>' in page(example)
 
 
+@pytest.mark.nightly
 def test_the_same_inputs_give_the_same_bytes(example: Path) -> None:
     first = contents(example / "out")
     run(example, EXAMPLE)

@@ -70,6 +70,7 @@ def test_before_opening_an_on_is_missing_and_not_an_off_to_be_moved_through_the_
     assert "Add an on by 06:30 on that date, half an hour before opening" in dark["remedy"]
 
 
+@pytest.mark.nightly
 def test_a_duty_missed_by_a_hand_switch_or_a_sensor_is_not_laid_to_the_program(tmp_path: Path) -> None:
     steps = [step("1", "on", "sunset-10"), step("2", "off", "sunrise+10")]
     held = found(tmp_path / "a", lot(hold="off", must_be_lit="dark") | {"events": steps}, "duty-not-met")
