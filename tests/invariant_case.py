@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from auditor.rules import load_rules
 
-from .reference.compare import FIGURES
+from .reference.figures import FIGURES
 from .reference.random_portfolio import write
 from .year_case import Row, circuit_figures, judged, ready_for_rules, result_files, result_rows, worked_year
 

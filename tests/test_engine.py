@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
-from tests.reference.compare import FIGURES, disagreement
+from tests.reference.compare import disagreement
 from tests.reference.edges import fragile
 from tests.reference.evaluate import evaluate
+from tests.reference.figures import FIGURES
 from tests.reference.random_portfolio import write
 
 # Twelve controllers each: a whole year, and stretches around every kind of change of the clocks. Some run

@@ -32,7 +32,7 @@ from .invariant_case import (
     sure_to_fire,
     with_reader,
 )
-from .reference.compare import FIGURES
+from .reference.figures import FIGURES
 
 SEEDS = [1, *(pytest.param(seed, marks=pytest.mark.nightly) for seed in range(2, 41))]
 DAYS = 45

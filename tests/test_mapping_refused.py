@@ -10,36 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from auditor.errors import UserError
 from auditor.intake import archives
-from auditor.mapping import mapped_tables, read_map
-from auditor.model import RawTable
+from auditor.mapping import read_map
 from tests.fuzz.targets import archive, workbook
 
 from .conftest import Console
+from .mapping_case import MAP, refusal, tables
 
-MAP = """
-[source]
-files = "export*"
-[[circuits]]
-circuit_id = "{Circuit}"
-controller_id = "P1"
-area = "parking"
-"""
 EXPORT = "Circuit,Load,On\nA,1.5,18:00\n"
-
-
-def tables(folder: Path, text: str = MAP) -> list[RawTable]:
-    (folder / "m.toml").write_text(text, encoding="utf-8")
-    return mapped_tables([folder / "m.toml"])[0]
-
-
-def refusal(folder: Path, text: str = MAP) -> str:
-    """The one sentence."""
-    with pytest.raises(UserError) as refused:
-        tables(folder, text)
-    assert "\n" not in str(refused.value)
-    return str(refused.value)
 
 
 # Maps ------------------------------------------------------------------------------------------------------

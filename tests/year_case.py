@@ -13,7 +13,7 @@ from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, open_store, run_script
 from auditor.year import run_right_clocks, run_year
 
-from .reference.compare import FIGURES
+from .reference.figures import FIGURES
 
 Row = dict[str, str]
 # Of two rows about one subject the program keeps one; only ids with a slash make two steps look like one.

@@ -20,8 +20,9 @@ from auditor.model import Settings
 from auditor.rules import load_rules, run_rules
 from auditor.store import Connection
 from tests.cases import Answer, Case, Run, base, by_case, load_cases, moved, settings_text, write_cases
-from tests.reference.compare import FIGURES, Figures, disagreement
+from tests.reference.compare import Figures, disagreement
 from tests.reference.evaluate import evaluate
+from tests.reference.figures import FIGURES
 from tests.reference.random_portfolio import write
 from tests.test_rules import differences
 from tests.year_case import circuit_figures, finding_rows, judged, ready_for_rules, result_rows, worked_year

@@ -3,18 +3,9 @@
 from collections.abc import Mapping
 from pathlib import Path
 
+from .figures import FIGURES
 from .tables import read
 
-FIGURES = (
-    "on_minutes",
-    "conditional_minutes",
-    "daylight_minutes",
-    "closed_minutes",
-    "curfew_minutes",
-    "dark_open_minutes",
-    "kwh",
-    "avoidable_kwh",
-)
 Figures = Mapping[str, Mapping[str, float | None]]  # by circuit and name; minutes or kWh, None = blank
 
 
