@@ -81,13 +81,11 @@ def audit(
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
         with year_before(connection, None if engine.cluster else store_file):
-            advance = progress("sites", portfolio.tables["sites"].height)
             if engine.cluster:
+                advance = progress("sites", portfolio.tables["sites"].height)
                 run_year_apart(connection, portfolio, settings, period, engine, advance)
             else:
-                run_year(connection, advance, engine)
-                if wrong := sites_with_wrong_clocks(connection):
-                    run_right_clocks(connection, progress("clocks", wrong), engine)
+                _run_year(connection, portfolio, engine, progress)
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)
@@ -105,6 +103,13 @@ def audit(
         settle(connection)
         told = summary_facts(connection, settings.currency)
         return Outcome(facts["notices"], facts, _open_findings(connection), told)
+
+
+def _run_year(connection: Connection, portfolio: Portfolio, engine: Engine, progress: Progress) -> None:
+    """The year, and once more where a clock is wrong."""
+    run_year(connection, progress("sites", portfolio.tables["sites"].height), engine)
+    if wrong := sites_with_wrong_clocks(connection):
+        run_right_clocks(connection, progress("clocks", wrong), engine)
 
 
 def demo_folder() -> Path:

@@ -134,10 +134,10 @@ def _is_dark(step: Step) -> bool:
 
 def _crosses(before: Step, step: Step) -> bool:
     """Whether midnight lies between two steps. Of one by the sun only the half of the day is known."""
-    times = seconds_of(before["time"]), seconds_of(step["time"])
+    first, last = seconds_of(before["time"]), seconds_of(step["time"])
     if before["anchor"] == step["anchor"] == "clock":
-        return None not in times and times[1] <= times[0]  # type: ignore[operator]
-    return _half(before, times[0]) == "evening" and _half(step, times[1]) == "morning"
+        return first is not None and last is not None and last <= first
+    return _half(before, first) == "evening" and _half(step, last) == "morning"
 
 
 def _half(step: Step, seconds: int | None) -> str:
