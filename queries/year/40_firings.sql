@@ -58,23 +58,19 @@ SELECT target_no, at_s, program_order, level, step_no
 FROM fired
 JOIN b_steps USING (step_no)
 JOIN b_sites USING (site_no)
-WHERE at_s >= start_s - 366 * 86400 AND at_s < greatest(end_s, step_horizon_s);
+WHERE at_s >= start_s - 366 * 86400 AND at_s < greatest(end_s, step_horizon_s)
+ORDER BY target_no, at_s, program_order;
 
 -- Steps that disagree at one instant; where a jump of the device's clock brings them together nobody is to blame.
 CREATE OR REPLACE TEMP TABLE b_conflicts AS
-WITH rivals AS (     -- targets on which two steps could ever meet: same time of day, or one of them by the sun
-    SELECT DISTINCT target_no
-    FROM b_steps AS one JOIN b_steps AS other USING (target_no)
-    WHERE one.level <> other.level
-      AND (one.anchor <> 'clock' OR other.anchor <> 'clock' OR one.time_s = other.time_s)
-), meetings AS (
-    SELECT target_no, at_s, min(level) AS low, max(level) AS high, any_value(step_no) AS step_no
-    FROM b_firings JOIN rivals USING (target_no)
-    GROUP BY target_no, at_s HAVING low <> high
+WITH meetings AS (   -- neighbours, in the order of b_firings
+    SELECT target_no, at_s, step_no,
+        target_no = lag(target_no) OVER () AND at_s = lag(at_s) OVER () AND level <> lag(level) OVER () AS disagree
+    FROM b_firings
 )
-SELECT target_no, at_s
+SELECT DISTINCT target_no, at_s
 FROM meetings
 JOIN b_steps USING (target_no, step_no)
 JOIN b_sites USING (site_no)
 ANTI JOIN clock_offsets AS jump ON jump.clock_no = b_steps.clock_no AND jump.start_s = at_s
-WHERE at_s >= b_sites.start_s AND at_s < end_s;
+WHERE disagree AND at_s >= b_sites.start_s AND at_s < end_s;
