@@ -20,7 +20,7 @@ from auditor.resources import query
 from auditor.reuse import method
 from auditor.store import Connection, Engine, open_store, run_script
 from auditor.wording import counted
-from auditor.year import run_right_clocks, run_year, sites_with_wrong_clocks
+from auditor.year import choose_right_clocks, run_right_clocks, run_year
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -49,22 +49,25 @@ def run_year_apart(
     period: Period,
     engine: Engine,
     advance: Callable[[int], None],
+    right_clocks: bool,
 ) -> None:
-    """Fills the store's tables of the year, right clocks included, from parts in the order of the sites.
+    """Fills the store's tables of the year from parts in the order of the sites; ``right_clocks``: theirs, too.
 
     ``engine.cluster`` says who works them out; ``advance`` is told how many sites were done.
     Raises UserError where nobody does.
     """
     run_script(connection, query("prepare.sql"))
     parts = list(_parts(portfolio))
-    how = settings, period, engine.memory_mib, method()
+    how = settings, period, engine.memory_mib, right_clocks, method()
     with tempfile.TemporaryDirectory() as room, _client(engine.cluster) as client, _told(engine.cluster):
         for number, found in _worked_out(client, parts, how):
             _gather(connection, Path(room, f"{number}.duckdb"), found)
             advance(parts[number].tables["sites"].height)
 
 
-def work_out(portfolio: Portfolio, settings: Settings, period: Period, memory_mib: int, how: str) -> bytes:
+def work_out(
+    portfolio: Portfolio, settings: Settings, period: Period, memory_mib: int, right_clocks: bool, how: str
+) -> bytes:
     """A store with the year of a portfolio. Runs on a worker, which must do it just as the one that asks."""
     if how != method():
         raise UserError("a worker has another version of this program or of its libraries; install the same.")
@@ -74,7 +77,7 @@ def work_out(portfolio: Portfolio, settings: Settings, period: Period, memory_mi
         with open_store(path, engine=engine) as connection:
             fill(connection, portfolio, settings, period)
             run_year(connection, lambda _: None, engine)
-            if sites_with_wrong_clocks(connection):
+            if right_clocks and choose_right_clocks(connection):
                 run_right_clocks(connection, lambda _: None, engine)
             run_script(connection, query("tidy.sql"))
         return path.read_bytes()

@@ -25,7 +25,7 @@ from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
-from auditor.year import run_right_clocks, run_year, sites_with_wrong_clocks
+from auditor.year import choose_right_clocks, run_right_clocks, run_year
 from auditor.zones import tzdb_version
 
 # A stage and its length give a function that says how far it is.
@@ -80,18 +80,23 @@ def audit(
         confine(connection, results, *([store_file, log_of(store_file)] if store_file else []))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
+        everywhere = bool(store_file or own)  # who reads the store, or a rule of the user's own, may ask of any site
         with year_before(connection, None if engine.cluster else store_file):
+            advance = progress("sites", portfolio.tables["sites"].height)
             if engine.cluster:
-                advance = progress("sites", portfolio.tables["sites"].height)
-                run_year_apart(connection, portfolio, settings, period, engine, advance)
+                run_year_apart(connection, portfolio, settings, period, engine, advance, everywhere)
             else:
-                _run_year(connection, portfolio, engine, progress)
+                run_year(connection, advance, engine)
+                if everywhere:
+                    _run_right_clocks(connection, engine, progress)
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)
         if own:
             run_own_rules(connection, own, settings, rule_seconds, progress("own rules", len(own)))
         _rank(connection)
+        if not everywhere:
+            _run_right_clocks(connection, engine, progress, pages)
         if store_file:
             remember(connection, store_file)
         facts["notices"] += waiver_doubts(connection, facts["rules"], rules) + action_doubts(connection)
@@ -105,10 +110,11 @@ def audit(
         return Outcome(facts["notices"], facts, _open_findings(connection), told)
 
 
-def _run_year(connection: Connection, portfolio: Portfolio, engine: Engine, progress: Progress) -> None:
-    """The year, and once more where a clock is wrong."""
-    run_year(connection, progress("sites", portfolio.tables["sites"].height), engine)
-    if wrong := sites_with_wrong_clocks(connection):
+def _run_right_clocks(
+    connection: Connection, engine: Engine, progress: Progress, pages: int | None = None
+) -> None:
+    """The year once more where a clock is wrong (``pages``: at the sites that have a page)."""
+    if wrong := choose_right_clocks(connection, pages):
         run_right_clocks(connection, progress("clocks", wrong), engine)
 
 

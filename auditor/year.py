@@ -15,7 +15,7 @@ _SMALLEST = 20  # sites; of smaller batches the planning of their queries takes 
 _SITE_MIB = 1.5  # memory that a batch takes a site, four circuits each, measured on a year
 FEW = 5  # sites; so few are worked out again sooner than fetched from the run before
 _PUBLISH = "70_publish.sql"  # the one file that writes to the store's own tables
-_FIGURES = "60_figures.sql"  # needs what circuits do, and tells nothing new of it
+_SITE = "50_site.sql"  # from here on it is told what circuits do
 
 Job = Callable[[Connection, int, int], Connection]
 
@@ -55,22 +55,26 @@ def run_year(connection: Connection, advance: Callable[[int], None], engine: Eng
     _run(connection, "SELECT site_id FROM site_numbers ORDER BY site_no", work, advance)
 
 
-def sites_with_wrong_clocks(connection: Connection) -> int:
-    """How many sites ``run_right_clocks`` has to look at."""
-    (count,) = connection.execute("SELECT count(DISTINCT site_id) FROM wrong_clocks").fetchone() or (0,)
+def choose_right_clocks(connection: Connection, pages: int | None = None) -> int:
+    """At how many sites ``run_right_clocks`` has devices to look at: those of wrong clocks, at sites that have a
+    page (None: at all). Comes after ``run_year``, with ``pages`` after the sites have ranks.
+    """
+    connection.execute(query("right_clock/05_choice.sql"), {"pages": pages})
+    sql = "SELECT count(DISTINCT site_id) FROM right_clock_devices"
+    (count,) = connection.execute(sql).fetchone() or (0,)
     return int(count)
 
 
 def run_right_clocks(
     connection: Connection, advance: Callable[[int], None], engine: Engine | None = None
 ) -> None:
-    """Fills ``right_clock_timeline``: the year once more, where a clock is wrong, as if it were right.
+    """Fills ``right_clock_timeline``: the year of the chosen devices once more, as if their clocks were right.
 
-    Comes after ``run_year``. Nothing else in the store changes.
+    Comes after ``choose_right_clocks``. Nothing else in the store changes.
     """
     publish, fetch = query("right_clock/20_publish.sql"), query("reuse/40_right_clock.sql")
     work = Work(engine or Engine(), _compute_right, publish, fetch)
-    _run(connection, "SELECT DISTINCT site_id FROM wrong_clocks ORDER BY site_id", work, advance)
+    _run(connection, "SELECT DISTINCT site_id FROM right_clock_devices ORDER BY site_id", work, advance)
 
 
 def _parts(connection: Connection, sites: str, batch: int) -> list[_Part]:
@@ -125,7 +129,7 @@ def compute(session: Connection, first: int, last: int) -> Connection:
 def _compute_right(session: Connection, first: int, last: int) -> Connection:
     """The same with right clocks, up to what circuits do; sites are numbered among those of wrong clocks."""
     run_script(session, query("right_clock/10_devices.sql"))
-    return _compute(session, first, last, _FIGURES)
+    return _compute(session, first, last, _SITE)
 
 
 def _compute(session: Connection, first: int, last: int, before: str) -> Connection:

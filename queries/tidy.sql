@@ -4,3 +4,4 @@ DROP TABLE IF EXISTS clock_leave;
 DROP TABLE IF EXISTS site_numbers;
 DROP TABLE IF EXISTS sun_days;
 DROP TABLE IF EXISTS unchanged_sites;
+DROP TABLE IF EXISTS right_clock_devices;

@@ -50,7 +50,7 @@ def test_what_a_run_cannot_do_without_is_carried(wheel: Path) -> None:
         "auditor/cli.py",
         "auditor/queries/schema.sql",
         "auditor/queries/rules/left-in-hand.sql",
-        "auditor/queries/year/40_firings.sql",
+        "auditor/queries/year/30_firings.sql",
         "auditor/reports/front/page.html.j2",
         "auditor/fixtures/demo/sites.csv",
         "auditor/fixtures/demo/portfolio.toml",

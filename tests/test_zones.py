@@ -200,7 +200,7 @@ def change_over(zone: str, local: int) -> tuple[int, int]:
     day, time_of_day = divmod(local, DAY)
     connection = store([zone], date(1970, 1, 1) + timedelta(days=day - 30))
     connection.execute("INSERT INTO hours VALUES (?, 127, ?, ?, '', 2)", [zone, time_of_day, time_of_day])
-    for script in ("year/10_batch.sql", "year/30_site.sql"):
+    for script in ("year/10_batch.sql", "year/50_site.sql"):
         run_script(connection, query(script))
     sql = "SELECT end_s, start_s FROM b_openings WHERE local_day BETWEEN $day - 1 AND $day ORDER BY local_day"
     ((closing, _), (_, opening)) = connection.execute(sql, {"day": day}).fetchall()

@@ -11,7 +11,7 @@ from auditor.resources import query, resource
 from auditor.results import write_tables
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, open_store, run_script
-from auditor.year import run_right_clocks, run_year
+from auditor.year import choose_right_clocks, run_right_clocks, run_year
 
 from .reference.figures import FIGURES
 
@@ -41,6 +41,7 @@ def circuit_figures(connection: Connection) -> dict[str, dict[str, float | None]
 
 def ready_for_rules(connection: Connection) -> None:
     """Everything else that rules read."""
+    choose_right_clocks(connection)
     run_right_clocks(connection, lambda sites: None)
     run_script(connection, query("habits.sql"))
 

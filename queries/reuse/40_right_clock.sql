@@ -3,7 +3,7 @@
 
 CREATE TEMP TABLE known_circuits AS
 WITH numbered AS (
-    SELECT row_number() OVER (ORDER BY site_id) AS site_no, site_id FROM (SELECT DISTINCT site_id FROM wrong_clocks)
+    SELECT row_number() OVER (ORDER BY site_id) AS site_no, site_id FROM (SELECT DISTINCT site_id FROM right_clock_devices)
 )
 SELECT circuit_id
 FROM numbered

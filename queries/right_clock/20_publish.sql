@@ -2,8 +2,5 @@
 
 INSERT INTO right_clock_timeline BY NAME
 SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional
-FROM b_states
-JOIN b_circuits USING (circuit_no)
-JOIN b_controllers USING (controller_no)
-JOIN wrong_clocks USING (controller_id)
+FROM b_states JOIN b_circuits USING (circuit_no)
 ORDER BY circuit_no, start_s;

@@ -24,8 +24,8 @@ from auditor.store import Engine
 
 FIRST, DAYS = date(2026, 11, 1), 365
 OF_QUERIES = {  # of queries/year, by the beginnings of their names
-    "1": "what belongs to a batch", "15": "sun", "2": "sun", "3": "hours, nights, spans", "4": "firings",
-    "5": "states", "6": "figures", "7": "into the store",
+    "1": "what belongs to a batch", "15": "sun", "2": "sun", "3": "firings", "4": "states",
+    "5": "hours, nights, spans", "6": "figures", "7": "into the store",
 }  # fmt: skip
 OF_CALLS = {
     "read_judged": "read", "fill": "read", "run_right_clocks": "right clocks", "run_rules": "rules",
@@ -65,7 +65,7 @@ class Watch:
             name = names.get(text, "10")
             stage = OF_QUERIES.get(name[:2], OF_QUERIES[name[0]])
             self.timed(stage, plain)(session, text)
-            if name.startswith("40"):
+            if name.startswith("30"):
                 self.firings += session.execute("SELECT count(*) FROM b_firings").fetchone()[0]
             if name.startswith("20"):
                 self.place_days += session.execute("SELECT count(*) FROM b_place_days").fetchone()[0]
