@@ -2,20 +2,20 @@
 
 -- What touches is one stretch. Not yet cut to the period: an opening that runs over its edge neither opens nor closes
 -- there.
+CREATE OR REPLACE TEMP TABLE b_planned AS
+SELECT site_no, 'open'::span_kind AS kind, start_s, end_s FROM b_openings
+UNION ALL
+SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
+ORDER BY site_no, kind, start_s;
+
 CREATE OR REPLACE TEMP TABLE b_merged AS
-WITH planned AS (
-    SELECT site_no, 'open'::span_kind AS kind, start_s, end_s FROM b_openings
-    UNION ALL
-    SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
+WITH apart AS (       -- seconds of a scale on which every site and kind lies beyond all before it
+    SELECT *, (site_no * 2 + (kind = 'wide')::INTEGER) * 100_000_000_000 AS beyond_s FROM b_planned
+), reaching AS (      -- OVER () takes the rows as they stand in the ordered table
+    SELECT *, max(beyond_s + end_s) OVER (ROWS UNBOUNDED PRECEDING) AS reach_s FROM apart
 ), numbered AS (
-    SELECT *, sum(coalesce(start_s > reach_s, true)::INTEGER)
-            OVER (PARTITION BY site_no, kind ORDER BY start_s ROWS UNBOUNDED PRECEDING) AS piece
-    FROM (
-        SELECT *, max(end_s) OVER (
-            PARTITION BY site_no, kind ORDER BY start_s ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
-        ) AS reach_s
-        FROM planned
-    )
+    SELECT *, sum(CASE WHEN begins THEN 1.0 ELSE 0.0 END) OVER (ROWS UNBOUNDED PRECEDING) AS piece
+    FROM (SELECT *, coalesce(beyond_s + start_s > lag(reach_s) OVER (), true) AS begins FROM reaching)
 )
 SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece
 UNION ALL
@@ -46,17 +46,19 @@ FROM planned JOIN b_sites USING (site_no)
 WHERE greatest(planned.start_s, b_sites.start_s) < least(planned.end_s, b_sites.end_s);
 
 -- What is left of the period outside a kind of span: dark outside light, closed outside widened hours.
+CREATE OR REPLACE TEMP TABLE b_walls AS   -- the spans, between two of no length at the period's edges
+SELECT site_no, kind, start_s, end_s FROM b_spans WHERE kind IN ('light', 'wide')
+UNION ALL
+SELECT site_no, kind, unnest([start_s, end_s]), unnest([start_s, end_s])
+FROM b_sites CROSS JOIN (VALUES ('light'::span_kind), ('wide'::span_kind)) AS kinds (kind)
+WHERE kind = 'light' OR hours_known
+ORDER BY site_no, kind, start_s, end_s;
+
 INSERT INTO b_spans
-WITH walls AS (   -- the spans, between two of no length at the period's edges
-    SELECT site_no, kind, start_s, end_s FROM b_spans WHERE kind IN ('light', 'wide')
-    UNION ALL
-    SELECT site_no, kind, unnest([start_s, end_s]), unnest([start_s, end_s])
-    FROM b_sites CROSS JOIN (VALUES ('light'::span_kind), ('wide'::span_kind)) AS kinds (kind)
-    WHERE kind = 'light' OR hours_known
-), gaps AS (
+WITH gaps AS (
     SELECT site_no, kind, end_s AS start_s,
-        lead(start_s) OVER (PARTITION BY site_no, kind ORDER BY start_s, end_s) AS end_s
-    FROM walls
+        CASE WHEN site_no = lead(site_no) OVER () AND kind = lead(kind) OVER () THEN lead(start_s) OVER () END AS end_s
+    FROM b_walls
 )
 SELECT site_no, CASE kind WHEN 'light' THEN 'dark'::span_kind ELSE 'closed'::span_kind END, start_s, end_s
 FROM gaps WHERE start_s < end_s;

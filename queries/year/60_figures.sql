@@ -20,12 +20,14 @@ FROM b_circuits WHERE must_be_lit IS NOT NULL;
 
 -- Both sides are filed under every UTC day that they touch; an overlap counts on the day on which it begins.
 CREATE OR REPLACE TEMP TABLE b_overlaps AS
-WITH asked AS MATERIALIZED (   -- first, and by themselves: the optimiser would else start from the spans
-    SELECT circuit_no, site_no, kind, start_s, end_s, level, step_no, end_step_no
-    FROM b_states JOIN b_asks USING (circuit_no)
+WITH days AS (       -- most states end within a day or two
+    SELECT *, start_s // 86400 AS utc_day FROM b_states
+    UNION ALL
+    SELECT *, unnest(utc_days(start_s, end_s)[2:]) FROM b_states WHERE (end_s - 1) // 86400 > start_s // 86400
+), states_by_day AS MATERIALIZED (   -- first, and by themselves: the optimiser would else start from the spans
+    SELECT circuit_no, site_no, kind, start_s, end_s, level, step_no, end_step_no, utc_day
+    FROM days JOIN b_asks USING (circuit_no)
     WHERE state = CASE WHEN level > 0 THEN 'on' WHEN conditional THEN 'off' ELSE 'dark' END
-), states_by_day AS (
-    SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day FROM asked
 ), spans_by_day AS (
     SELECT *, unnest(utc_days(start_s, end_s)) AS utc_day
     FROM b_spans WHERE kind IN (SELECT kind FROM b_asks)
