@@ -73,7 +73,8 @@ CREATE MACRO reading_words(t_utc, t_local, shown_local) AS format('Read at {} lo
 CREATE MACRO unused_words(circuit) AS coalesce((
     SELECT format(' Marked as not in use: {}.', string_agg(format('{} {}', CASE kind WHEN 'occupancy' THEN 'occupancy sensor' ELSE kind END,
         sensor_id), ' and ' ORDER BY sensor_id))
-    FROM sensors WHERE NOT coalesce(in_use, true) AND list_contains(circuits, circuit)
+    FROM (SELECT sensor_id, kind, in_use, unnest(circuits) AS circuit_id FROM sensors)
+    WHERE NOT coalesce(in_use, true) AND circuit_id = circuit
 ), '');
 -- All steps on a target, with their rows; NULL where there is none.
 CREATE MACRO steps_words(device, target) AS (
@@ -111,16 +112,16 @@ END);
 -- Which photocontrols of a circuit are out of service at an instant, and by which step; NULL where none is.
 CREATE MACRO photocontrols_out(circuit, t_utc) AS (
     SELECT string_agg(format('photocontrol {}, suspended by {}', sensor_id, words), ' and ' ORDER BY sensor_id)
-    FROM suspensions
-    JOIN sensors USING (sensor_id)
+    FROM (SELECT sensor_id, controller_id, kind, unnest(circuits) AS circuit_id FROM sensors)
+    JOIN suspensions USING (sensor_id)
     JOIN step_words USING (controller_id, event_id)
-    WHERE kind = 'photocontrol' AND list_contains(circuits, circuit) AND t_utc >= start_utc AND t_utc < end_utc
+    WHERE kind = 'photocontrol' AND circuit_id = circuit AND t_utc >= start_utc AND t_utc < end_utc
 );
 -- Their names alone, for where no step may be spoken of.
 CREATE MACRO photocontrols_named(circuit, t_utc) AS (
     SELECT string_agg('photocontrol ' || sensor_id, ' and ' ORDER BY sensor_id)
-    FROM suspensions JOIN sensors USING (sensor_id)
-    WHERE kind = 'photocontrol' AND list_contains(circuits, circuit) AND t_utc >= start_utc AND t_utc < end_utc
+    FROM (SELECT sensor_id, kind, unnest(circuits) AS circuit_id FROM sensors) JOIN suspensions USING (sensor_id)
+    WHERE kind = 'photocontrol' AND circuit_id = circuit AND t_utc >= start_utc AND t_utc < end_utc
 );
 -- The steps around a stretch, as further sentences.
 CREATE MACRO cause_words(held, began, ended, out) AS CASE

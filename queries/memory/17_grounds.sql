@@ -57,9 +57,8 @@ WITH asked AS (
     UNION ALL
     SELECT finding_id, circuit_id FROM asked JOIN circuits USING (controller_id) WHERE subject_kind IN ('controller', 'step')
 ), sensors_of AS (
-    SELECT finding_id, sensor_id FROM asked
-    JOIN sensors ON subject_kind = 'circuit' AND list_contains(sensors.circuits, subject_id)
-    WHERE sensors.circuits IS NOT NULL
+    SELECT DISTINCT finding_id, sensor_id FROM asked
+    JOIN (SELECT sensor_id, unnest(circuits) AS circuit_id FROM sensors) ON subject_kind = 'circuit' AND subject_id = circuit_id
     UNION ALL
     SELECT finding_id, sensor_id FROM asked JOIN sensors ON subject_kind = 'sensor' AND subject_id = sensor_id
     UNION ALL

@@ -12,11 +12,11 @@
 -- Source: a survey of a chain of 2,500 stores found exterior lights on around the clock at most sites
 -- (Consulting-Specifying Engineer, "Commissioning lighting systems"). The hours of darkness: computed for this audit.
 
-WITH open_all_through AS (
-    SELECT site_id FROM site_spans JOIN site_days USING (site_id)
-    WHERE kind = 'open'
-    GROUP BY site_id, site_spans.start_utc, site_spans.end_utc
-    HAVING site_spans.start_utc <= min(site_days.start_utc) AND site_spans.end_utc >= max(site_days.end_utc)
+WITH audited AS (
+    SELECT site_id, min(start_utc) AS first_utc, max(end_utc) AS last_utc FROM site_days GROUP BY site_id
+), open_all_through AS (
+    SELECT site_id FROM site_spans JOIN audited USING (site_id)
+    WHERE kind = 'open' AND start_utc <= first_utc AND end_utc >= last_utc
 ), scope AS (
     SELECT circuits.*, site_id, sites.timezone, off_words, on_words,
         area <> 'interior' OR site_id IN (SELECT site_id FROM hours) AS known
