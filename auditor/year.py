@@ -10,9 +10,9 @@ from itertools import groupby
 from auditor.resources import query, resource
 from auditor.store import Connection, Engine, run_script
 
-BATCH = 200  # sites at most; larger batches are no faster and take more memory
+BATCH = 100  # sites at most; larger batches are no faster and take more memory
 _SMALLEST = 20  # sites; of smaller batches the planning of their queries takes longest
-_SITE_MIB = 1.5  # memory that a batch takes a site, four circuits each, measured on a year
+_SITE_MIB = 3  # memory that a batch takes a site, four circuits each, measured on a year
 FEW = 5  # sites; so few are worked out again sooner than fetched from the run before
 _PUBLISH = "70_publish.sql"  # the one file that writes to the store's own tables
 _SITE = "50_site.sql"  # from here on it is told what circuits do

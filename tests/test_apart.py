@@ -89,7 +89,7 @@ def test_parts_are_told_in_order_whoever_is_first(monkeypatch: pytest.MonkeyPatc
 def test_a_worker_that_would_do_it_otherwise_does_not(folder: Path) -> None:
     nothing: Any = None
     with pytest.raises(UserError, match="a worker has another version"):
-        apart.work_out(nothing, Settings(), Period(nothing, 1), 600, "another way")
+        apart.work_out(nothing, Settings(), Period(nothing, 1), 600, True, "another way")
 
 
 def test_a_part_that_ends_every_worker_is_told_in_a_sentence() -> None:

@@ -8,7 +8,8 @@ from typing import Any
 import duckdb
 import pytest
 
-from auditor import year
+from auditor import audit, year
+from auditor.report.links import page_name
 
 from .conftest import Tables, run_audit, write_folder
 from .reference.random_portfolio import write
@@ -113,3 +114,31 @@ def test_it_is_what_an_audit_of_right_devices_finds(
     assert len(circuits) > 5
     assert would == [row for row in does if row[0] in circuits]
     assert ask(tmp_path / "right.duckdb", "FROM right_clock_timeline") == []
+
+
+def test_without_a_store_they_are_worked_out_for_the_pages_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tables = two_devices()
+    other = two_devices()
+    for table, rows in other.items():
+        ids = {key for key in rows[0] if key.endswith("_id") or key == "targets"}
+        tables[table] += [row | {key: f"{row[key]}x" for key in ids} for row in rows]
+    folder, chosen = write_folder(tmp_path / "in", tables), []
+    monkeypatch.setattr(audit, "run_right_clocks", lambda store, *_: chosen.append(fetched(store)))
+    run_audit(folder, tmp_path / "kept", tmp_path / "kept.duckdb", days=20, pages=1)
+    run_audit(folder, tmp_path / "not-kept", days=20, pages=1)
+    assert chosen == [[("A", "S"), ("Ax", "Sx")], [("A", "S")]]
+
+
+def test_pages_are_the_same_with_and_without_a_store(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "in", two_devices())
+    run_audit(folder, tmp_path / "kept", tmp_path / "kept.duckdb", days=20)
+    run_audit(folder, tmp_path / "not-kept", days=20)
+    kept, not_kept = (tmp_path / out / "sites" / page_name("S") for out in ("kept", "not-kept"))
+    assert "against a right clock" in kept.read_text("utf-8").lower()
+    assert kept.read_bytes() == not_kept.read_bytes()
+
+
+def fetched(store: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:
+    return store.execute("SELECT controller_id, site_id FROM right_clock_devices ORDER BY ALL").fetchall()
