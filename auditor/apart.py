@@ -51,7 +51,7 @@ def run_year_apart(
     advance: Callable[[int], None],
     right_clocks: bool,
 ) -> None:
-    """Fills the store's tables of the year from parts in the order of the sites; ``right_clocks``: theirs, too.
+    """Fills the store's tables of the year from parts in the order of sites; ``right_clocks``: theirs, too.
 
     ``engine.cluster`` says who works them out; ``advance`` is told how many sites were done.
     Raises UserError where nobody does.

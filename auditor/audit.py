@@ -80,7 +80,9 @@ def audit(
         confine(connection, results, *([store_file, log_of(store_file)] if store_file else []))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
-        everywhere = bool(store_file or own)  # who reads the store, or a rule of the user's own, may ask of any site
+        everywhere = bool(
+            store_file or own
+        )  # who reads the store, or a rule of the user's own, may ask of any site
         with year_before(connection, None if engine.cluster else store_file):
             advance = progress("sites", portfolio.tables["sites"].height)
             if engine.cluster:
@@ -104,8 +106,9 @@ def audit(
         write_workbook(connection, results / "findings.xlsx", settings.currency)
         write_report(connection, results, rules, settings, facts, pages)
         write_run(results / RUN, facts)
-        run_script(connection, query("tidy.sql"))
-        settle(connection)
+        if store_file:
+            run_script(connection, query("tidy.sql"))
+            settle(connection)
         told = summary_facts(connection, settings.currency)
         return Outcome(facts["notices"], facts, _open_findings(connection), told)
 
