@@ -80,9 +80,7 @@ def audit(
         confine(connection, results, *([store_file, log_of(store_file)] if store_file else []))
         fill(connection, portfolio, settings, period)
         fill_origin(connection, facts)
-        everywhere = bool(
-            store_file or own
-        )  # who reads the store, or a rule of the user's own, may ask of any site
+        everywhere = bool(store_file or own)  # a store and a rule of the user's own may ask of any site
         with year_before(connection, None if engine.cluster else store_file):
             advance = progress("sites", portfolio.tables["sites"].height)
             if engine.cluster:

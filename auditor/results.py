@@ -114,7 +114,12 @@ def _names(folder: Path) -> list[str]:
 
 def digests(folder: Path) -> dict[str, str]:
     """The SHA-256 of every file below the folder, by its name as seen from there."""
-    return {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in sorted(_names(folder))}
+    return {name: _digest(folder / name) for name in sorted(_names(folder))}
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:  # piece by piece: a fleet's timeline is large
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def write_tables(connection: Connection, folder: Path) -> None:

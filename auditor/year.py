@@ -56,8 +56,8 @@ def run_year(connection: Connection, advance: Callable[[int], None], engine: Eng
 
 
 def choose_right_clocks(connection: Connection, pages: int | None = None) -> int:
-    """At how many sites ``run_right_clocks`` has devices to look at: those of wrong clocks, at sites that have
-    a page (None: at all). Comes after ``run_year``, with ``pages`` after the sites have ranks.
+    """At how many sites ``run_right_clocks`` has devices to look at: those of wrong clocks, at sites that
+    have a page (None: at all). Comes after ``run_year``, with ``pages`` after the sites have ranks.
     """
     connection.execute(query("right_clock/05_choice.sql"), {"pages": pages})
     sql = "SELECT count(DISTINCT site_id) FROM right_clock_devices"

@@ -110,6 +110,12 @@ CREATE TABLE hours (
 
 CREATE TABLE closures (site_id VARCHAR, date DATE, calendar VARCHAR, source_file VARCHAR, source_row BIGINT);
 
+-- Site by site, those of all sites among them; in two parts, for "own or every" would be asked of all pairs.
+CREATE VIEW site_closures AS
+SELECT sites.site_id, date, calendar FROM closures JOIN sites USING (site_id)
+UNION ALL
+SELECT sites.site_id, date, calendar FROM closures CROSS JOIN sites WHERE closures.site_id = '*';
+
 CREATE TABLE waivers (
     site_id VARCHAR, subject_id VARCHAR, rule VARCHAR, reason VARCHAR, approved_by VARCHAR, expires DATE,
     source_file VARCHAR, source_row BIGINT

@@ -121,7 +121,7 @@ WITH scope AS (
     JOIN scope USING (circuit_id)
 )
 SELECT DISTINCT controller_id, scope.site_id, date, calendar
-FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') CROSS JOIN period
+FROM scope JOIN site_closures USING (site_id) CROSS JOIN period
 ANTI JOIN programmed USING (controller_id, calendar)
 WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1;
 

@@ -100,6 +100,24 @@ def test_the_timeline_has_the_columns_of_the_contract(out: Path) -> None:
     assert set(timeline["circuit_id"]) == {"011", "012", "021", *SHIELDED}  # a Parquet file runs no formulas
 
 
+def test_the_timeline_is_the_same_file_however_many_sites_were_told_at_a_time(tmp_path: Path) -> None:
+    """How many that are depends on the memory and the threads of the machine."""
+    written = []
+    for batch in (300_000, 41_000):
+        store = open_store(Path(":memory:"))
+        for first in range(0, 300_000, batch):
+            store.execute(
+                "INSERT INTO timeline SELECT i // 700, make_timestamp(i * 1000000), make_timestamp(i * 1000001), "
+                "i % 2 * 100, false FROM range($first, least($last, 300000)) AS numbers (i)",
+                {"first": first, "last": first + batch},
+            )
+        folder = tmp_path / str(batch)
+        folder.mkdir()
+        results.write_tables(store, folder)
+        written.append((folder / "timeline.parquet").read_bytes())
+    assert written[0] == written[1]
+
+
 def test_every_site_and_every_circuit_in_use_has_its_row(out: Path) -> None:
     assert {row["site_id"] for row in read(out, "sites")} == {"01", "02"}
     assert [row["rank"] for row in read(out, "sites")] == ["1", "2"]

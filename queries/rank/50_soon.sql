@@ -48,8 +48,8 @@ WITH waived_clocks AS (
     JOIN findings ON rule = 'holiday-program-missing' AND subject_id = bare.controller_id
     WHERE status = 'open'
 ), listed AS (
-    SELECT sites.site_id, calendar, date, max(date) OVER (PARTITION BY sites.site_id, calendar) AS last_listed
-    FROM closures JOIN sites ON closures.site_id IN (sites.site_id, '*')
+    SELECT site_id, calendar, date, max(date) OVER (PARTITION BY site_id, calendar) AS last_listed
+    FROM site_closures
     WHERE calendar IS NOT NULL
 ), ended AS (       -- a list that had a date a year ago and has none now or later: next year's are not entered yet
     SELECT site_id, calendar, min(date + INTERVAL 1 YEAR)::DATE AS date, any_value(last_listed) AS last_listed

@@ -14,11 +14,11 @@ WITH known AS (
             AS lost_where
     FROM files GROUP BY site_id
 ), closed_dates AS (
-    SELECT sites.site_id, count(DISTINCT date) AS closure_dates,
+    SELECT site_id, count(DISTINCT date) AS closure_dates,
         string_agg(DISTINCT calendar, ', ' ORDER BY calendar) AS calendars
-    FROM sites JOIN closures ON closures.site_id IN (sites.site_id, '*') CROSS JOIN period
+    FROM site_closures JOIN report_sites USING (site_id) CROSS JOIN period
     WHERE date >= first_date AND date < first_date + days
-    GROUP BY sites.site_id
+    GROUP BY site_id
 )
 SELECT site_ranks.*, sites.* EXCLUDE (site_id, energy_code, rate_per_kwh),
     coalesce(sites.energy_code, portfolio.energy_code) AS energy_code,

@@ -20,7 +20,7 @@ WITH scope AS (    -- interior lights and signs: what a holiday turns off
     WHERE coalesce(in_use, true) AND area IN ('interior', 'sign')
 ), listed AS (
     SELECT DISTINCT scope.controller_id, scope.site_id, timezone, hours_known, date, calendar
-    FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') CROSS JOIN period
+    FROM scope JOIN site_closures USING (site_id) CROSS JOIN period
     WHERE calendar IS NOT NULL AND date BETWEEN first_date AND first_date + days - 1
 ), programmed AS (
     SELECT DISTINCT events.controller_id, calendar

@@ -23,8 +23,8 @@ WITH scope AS (
 ), listed AS (     -- where its calendar has dates in that time, and whether any of them is a date of its own
     SELECT subject_id, bool_or((days_mask >> weekday(epoch_day(date))) & 1 = 1 AND (season_from IS NULL OR in_season(
             epoch_day(date), replace(season_from, '-', '')::INTEGER, replace(season_until, '-', '')::INTEGER))) AS fits
-    FROM scope JOIN closures ON closures.site_id IN (scope.site_id, '*') AND closures.calendar = scope.calendar
-    WHERE closures.date >= first_date AND closures.date < end_date
+    FROM scope JOIN site_closures USING (site_id, calendar)
+    WHERE date >= first_date AND date < end_date
     GROUP BY subject_id
 )
 SELECT site_id, 'step' AS subject_kind, subject_id, NULL AS severity,

@@ -24,6 +24,11 @@ JOIN sites USING (site_id)
 JOIN clocks ON clock = timezone
 JOIN zone_starts USING (clock_no);
 
+CREATE OR REPLACE TEMP TABLE b_closures AS   -- those of all sites among them
+SELECT site_no, epoch_day(date) AS local_day, calendar FROM closures JOIN b_sites USING (site_id)
+UNION ALL
+SELECT site_no, epoch_day(date), calendar FROM closures CROSS JOIN b_sites WHERE closures.site_id = '*';
+
 CREATE OR REPLACE TEMP TABLE b_controllers AS
 SELECT
     row_number() OVER (ORDER BY site_no, controller_id)::INTEGER AS controller_no,

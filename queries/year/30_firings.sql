@@ -2,13 +2,8 @@
 
 -- Dates that belong to a calendar for which the target has steps: only those steps act on it then.
 CREATE OR REPLACE TEMP TABLE b_special_days AS
-WITH listed AS (
-    SELECT site_no, epoch_day(date) AS device_day, calendar
-    FROM closures JOIN b_sites ON closures.site_id IN (b_sites.site_id, '*')
-    WHERE calendar IS NOT NULL
-)
-SELECT DISTINCT target_no, device_day, calendar
-FROM b_steps JOIN listed USING (site_no, calendar);
+SELECT DISTINCT target_no, local_day AS device_day, calendar
+FROM b_steps JOIN b_closures USING (site_no, calendar);
 
 CREATE OR REPLACE TEMP TABLE b_step_dates AS   -- the dates D, on the device's clock, of every step
 WITH candidates AS (

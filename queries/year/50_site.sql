@@ -15,17 +15,14 @@ SELECT site_no, local_day, audited, day_start_s AS start_s,
 FROM starts;
 
 CREATE OR REPLACE TEMP TABLE b_openings AS
-WITH closed AS (
-    SELECT site_no, epoch_day(date) AS local_day
-    FROM closures JOIN b_sites ON closures.site_id IN (b_sites.site_id, '*')
-), planned AS (
+WITH planned AS (
     SELECT b_dates.site_no, clock_no, local_day,
         local_day * 86400 + opens_s AS opens_local_s,
         (local_day + (closes_s <= opens_s)::INTEGER) * 86400 + closes_s AS closes_local_s
     FROM hours
     JOIN b_sites USING (site_id)
     JOIN b_dates ON b_dates.site_no = b_sites.site_no AND (days_mask >> weekday(local_day)) & 1 = 1
-    ANTI JOIN closed ON closed.site_no = b_dates.site_no AND closed.local_day = b_dates.local_day
+    ANTI JOIN b_closures AS closed ON closed.site_no = b_dates.site_no AND closed.local_day = b_dates.local_day
 )
 SELECT planned.site_no, planned.local_day,
     greatest(opens_local_s - reach.offset_s, not_before_s) AS start_s,

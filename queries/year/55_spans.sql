@@ -35,10 +35,8 @@ WITH planned AS (
     SELECT site_no, 'night', start_s, end_s FROM b_nights
     UNION ALL
     SELECT DISTINCT b_dates.site_no, 'listed'::span_kind, b_dates.start_s, b_dates.end_s
-    FROM closures
-    JOIN b_sites ON closures.site_id IN (b_sites.site_id, '*')
-    JOIN b_dates ON b_dates.site_no = b_sites.site_no AND local_day = epoch_day(date) AND audited
-    WHERE calendar IS NOT NULL
+    FROM b_closures JOIN b_dates USING (site_no, local_day)
+    WHERE audited AND calendar IS NOT NULL
 )
 SELECT site_no, kind,
     greatest(planned.start_s, b_sites.start_s) AS start_s, least(planned.end_s, b_sites.end_s) AS end_s
