@@ -103,7 +103,7 @@ def test_the_timeline_has_the_columns_of_the_contract(out: Path) -> None:
 def test_the_timeline_is_the_same_file_however_many_sites_were_told_at_a_time(tmp_path: Path) -> None:
     """How many that are depends on the memory and the threads of the machine."""
     written = []
-    for batch in (300_000, 41_000):
+    for batch in (300_000, 130_000):
         store = open_store(Path(":memory:"))
         for first in range(0, 300_000, batch):
             store.execute(
