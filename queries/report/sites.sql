@@ -13,10 +13,14 @@ WITH known AS (
         string_agg(source_file || ' ' || shown_rows || CASE WHEN lost > 12 THEN ' …' ELSE '' END, '; ' ORDER BY source_file)
             AS lost_where
     FROM files GROUP BY site_id
+), listed AS (      -- those of all sites among them
+    SELECT site_id, date, calendar FROM closures JOIN report_sites USING (site_id)
+    UNION ALL
+    SELECT report_sites.site_id, date, calendar FROM closures CROSS JOIN report_sites WHERE closures.site_id = '*'
 ), closed_dates AS (
     SELECT site_id, count(DISTINCT date) AS closure_dates,
         string_agg(DISTINCT calendar, ', ' ORDER BY calendar) AS calendars
-    FROM site_closures JOIN report_sites USING (site_id) CROSS JOIN period
+    FROM listed CROSS JOIN period
     WHERE date >= first_date AND date < first_date + days
     GROUP BY site_id
 )
