@@ -20,7 +20,11 @@ class Target:
         return self.file.endswith(".sql")
 
 
-_RULE_TESTS = ("tests/test_losses.py", "tests/test_remedies.py")  # cases have no rejected rows: the first has
+_RULE_TESTS = (  # cases have no rejected rows: the second has
+    "tests/test_sun_shifts.py",
+    "tests/test_losses.py",
+    "tests/test_remedies.py",
+)
 _YEAR = ("figures", "cases")
 _YEAR_TESTS = (
     "tests/test_zones.py",
@@ -35,9 +39,10 @@ _PYTHON = {
     "clocks": ("tests/test_clocks_ahead.py", "tests/test_zones.py", "tests/test_right_clocks.py"),
     "sun": ("tests/test_sun.py",),
     "skylight": ("tests/test_sun.py", "tests/test_cli.py"),
-    "period": ("tests/test_engine.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
+    "period": ("tests/test_period.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
     "year": ("tests/test_year.py", "tests/test_right_clocks.py"),
     "normalise/values": ("tests/test_cells.py", "tests/test_normalise.py"),
+    "intake/calendars/lines": (*_CALENDARS, "tests/test_hostile_programs.py"),
     "intake/calendars/moments": _CALENDARS,
     "intake/calendars/observances": _CALENDARS,
     "intake/calendars/recurrence": (*_CALENDARS, "tests/test_hostile_programs.py"),
