@@ -20,9 +20,9 @@ class Target:
         return self.file.endswith(".sql")
 
 
-_RULE_TESTS = (  # cases have no rejected rows: the second has
+_RULE_TESTS = (
     "tests/test_sun_shifts.py",
-    "tests/test_losses.py",
+    "tests/test_losses.py",  # cases have no rejected rows: it has
     "tests/test_remedies.py",
 )
 _YEAR = ("figures", "cases")
@@ -32,7 +32,12 @@ _YEAR_TESTS = (
     "tests/test_right_clocks.py",
     "tests/test_states.py",
 )
-_CALENDARS = ("tests/test_calendars.py", "tests/test_calendars_rfc.py", "tests/test_calendars_year.py")
+_CALENDARS = (
+    "tests/test_calendars_edges.py",
+    "tests/test_calendars.py",
+    "tests/test_calendars_rfc.py",
+    "tests/test_calendars_year.py",
+)
 _PROGRAMS = (*_CALENDARS, "tests/test_steps.py", "tests/test_objects.py")
 _PYTHON = {
     "zones": ("tests/test_clock_rules.py", *_CALENDARS, "tests/test_zones.py", "tests/test_clocks_ahead.py"),
