@@ -1,4 +1,4 @@
-"""The edges of what a calendar may say: the last that is read, and the first that is refused with its reason.
+"""The edges of what an event may say: the last that is read, and the first that is refused with its reason.
 
 Sources: RFC 5545 by section; bounds of ours on length and number as DEVELOPERS.md gives them.
 """
@@ -7,8 +7,7 @@ from datetime import date, datetime
 
 import pytest
 
-from auditor.errors import UserError
-from auditor.intake.calendars.lines import Component, components
+from auditor.intake.calendars.lines import components
 from auditor.intake.calendars.recurrence import Budget
 from auditor.intake.program import UnfitError
 from auditor.model import Period
@@ -37,55 +36,6 @@ def refused(event: str) -> tuple[str, str]:
     """The property to blame, and why."""
     found = rejection(read(event))
     return found.column, found.reason
-
-
-# The file -------------------------------------------------------------------------------------------------
-
-
-def only(text: str) -> Component:
-    (found,) = components(calendar(text), "a.ics")
-    return found
-
-
-def test_a_long_line_goes_on_in_the_next_after_one_space_or_tab() -> None:  # section 3.1
-    assert on("DTSTART:20261\n 110T08\n\t0000\nDURATION:PT1H") == ["10 08:00:00"]
-
-
-def test_a_name_is_its_summary_without_escapes() -> None:  # section 3.3.11
-    assert only("DESCRIPTION:x\nSUMMARY;LANGUAGE=en:Hall\\, north\\nwing\\Nand \\\\ yard\\;").called == (
-        "Hall, north wing and \\ yard;"
-    )
-    assert only("summary:yard\nSUMMARY:hall").called == "yard"
-    assert only("UID:1").called == ""
-
-
-def test_a_line_and_a_file_of_the_most_that_is_taken() -> None:
-    assert only("X:" + "a" * 199_998).lines == [(5, "X:" + "a" * 199_998)]
-    with pytest.raises(UserError, match="row 5: a line of more than 200000 characters"):
-        only("X:" + "a" * 199_999)
-    with pytest.raises(UserError, match="a line of more than"):  # and not: larger than 20 MB
-        components(b"a" * 20_000_000, "a.ics")
-
-
-def test_as_many_components_as_are_taken() -> None:
-    content = calendar(before="BEGIN:X-A\nEND:X-A\n" * 20_000)
-    assert len(components(content, "a.ics")) == 20_000
-    with pytest.raises(UserError, match="more than 20000 components"):
-        components(calendar("UID:1", before="BEGIN:X-A\nEND:X-A\n" * 20_000), "a.ics")
-
-
-@pytest.mark.parametrize(
-    ("content", "sentence"),
-    [
-        (b" site,name\n1,Hall\n", "row 1: no BEGIN:VCALENDAR"),
-        (calendar("SUMMARY:Caf\xe9").decode().encode("latin-1"), "row 5: not UTF-8"),
-        (b"BEGIN:VCALENDAR\nBEGIN:X-" + b"a" * 99, f"a.ics: END:X-{'A' * 54} is missing"),  # 60 characters
-    ],
-    ids=["row 1", "row 5", "60 characters"],
-)
-def test_where_a_file_is_no_calendar(content: bytes, sentence: str) -> None:
-    with pytest.raises(UserError, match=sentence):
-        components(content, "a.ics")
 
 
 # Times and lengths ----------------------------------------------------------------------------------------
@@ -151,7 +101,7 @@ DEPOT = "DTSTART;TZID=Depot:20261110T080000\nDURATION:PT1H"  # Berlin has +01:00
     ("offset", "begins"),
     [
         ("+0200", "10 07:00:00"),
-        ("-0130", "10 10:30:00"),
+        ("-0145", "10 10:45:00"),
         ("+020030", "10 06:59:30"),
         ("+1500", "09 18:00:00"),
     ],
@@ -171,6 +121,24 @@ def test_before_its_first_onset_a_zone_has_the_offset_from_which_that_goes() -> 
     assert on(DEPOT, zone(*onsets)) == ["10 06:00:00"]
     assert on(DEPOT.replace("1110", "1122"), zone(*onsets)) == ["22 05:00:00"]
     assert on(DEPOT.replace("1110", "1128"), zone(*onsets)) == ["28 04:00:00"]
+
+
+@pytest.mark.parametrize(
+    ("until", "begins"),
+    [  # the onset of 15 November 2026 is at 01:00 UTC
+        ("", ["15 01:59:58", "15 02:00:00"]),
+        (";UNTIL=20261115T010000Z", ["15 01:59:58", "15 02:00:00"]),
+        (";UNTIL=20261115T005959Z", ["15 01:59:58", "15 03:00:00"]),
+        (";UNTIL=20261115T020000", ["15 01:59:58", "15 02:00:00"]),
+        (";UNTIL=20261115T015959", ["15 01:59:58", "15 03:00:00"]),
+    ],
+)
+def test_onsets_come_again_by_their_rule(until: str, begins: list[str]) -> None:
+    summer = ("20201115T020000", "+0100", f"+0200\nRRULE:FREQ=YEARLY;BYMONTH=11;BYDAY=3SU{until}")
+    winter = ("20210307T030000", "+0200", "+0100\nRRULE:FREQ=YEARLY;BYMONTH=3;BYDAY=1SU")
+    times = "DTSTART;TZID=Depot:20261115T015958\nDURATION:PT1S\nRDATE;TZID=Depot:20261115T030000"
+    # 03:00 at +02:00 is 01:00 UTC, at +01:00 it is 02:00; Berlin has +01:00
+    assert on(times, zone(summer, winter)) == begins
 
 
 # Rules (section 3.3.10) -----------------------------------------------------------------------------------
@@ -230,7 +198,8 @@ def test_a_date_has_no_times_of_day(rule: str) -> None:
 
 
 def test_a_series_and_a_file_have_so_many_occurrences_and_no_more() -> None:
-    line, budget = only("RRULE:FREQ=DAILY").properties()["RRULE"][0], Budget()
+    (event,), budget = components(calendar("RRULE:FREQ=DAILY"), "a.ics"), Budget()
+    line = event.properties()["RRULE"][0]
     for _ in range(5):
         budget.begin()
         budget.spend(line, 99_999)

@@ -38,6 +38,7 @@ _CALENDARS = (
     "tests/test_calendars_rfc.py",
     "tests/test_calendars_year.py",
 )
+_HOSTILE = "tests/test_hostile_programs.py"
 _PROGRAMS = (*_CALENDARS, "tests/test_steps.py", "tests/test_objects.py")
 _PYTHON = {
     "zones": ("tests/test_clock_rules.py", *_CALENDARS, "tests/test_zones.py", "tests/test_clocks_ahead.py"),
@@ -47,11 +48,11 @@ _PYTHON = {
     "period": ("tests/test_period.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
     "year": ("tests/test_year.py", "tests/test_right_clocks.py"),
     "normalise/values": ("tests/test_cells.py", "tests/test_normalise.py"),
-    "intake/calendars/lines": (*_CALENDARS, "tests/test_hostile_programs.py"),
+    "intake/calendars/lines": ("tests/test_calendars_lines.py", *_CALENDARS[1:], _HOSTILE),
     "intake/calendars/moments": _CALENDARS,
     "intake/calendars/observances": _CALENDARS,
-    "intake/calendars/recurrence": (*_CALENDARS, "tests/test_hostile_programs.py"),
-    "intake/calendars/series": (*_CALENDARS, "tests/test_hostile_programs.py"),
+    "intake/calendars/recurrence": (*_CALENDARS, _HOSTILE),
+    "intake/calendars/series": (*_CALENDARS, _HOSTILE),
     "intake/program": _PROGRAMS,
     "intake/steps": _PROGRAMS,
 }
