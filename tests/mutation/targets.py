@@ -42,7 +42,12 @@ _HOSTILE = "tests/test_hostile_programs.py"
 _PROGRAMS = (*_CALENDARS, "tests/test_steps.py", "tests/test_objects.py")
 _PYTHON = {
     "zones": ("tests/test_clock_rules.py", *_CALENDARS, "tests/test_zones.py", "tests/test_clocks_ahead.py"),
-    "clocks": ("tests/test_clocks_ahead.py", "tests/test_zones.py", "tests/test_right_clocks.py"),
+    "clocks": (
+        "tests/test_clocks.py",
+        "tests/test_clocks_ahead.py",
+        "tests/test_zones.py",
+        "tests/test_right_clocks.py",
+    ),
     "sun": ("tests/test_sun.py",),
     "skylight": ("tests/test_sun.py", "tests/test_cli.py"),
     "period": ("tests/test_period.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
