@@ -1,8 +1,8 @@
 """How far the clocks of a portfolio are told: as far as the queries ask, whatever was read when.
 
-``queries/prepare.sql`` asks from 370 days before the period to 4 days after it (a period of less than 366 days
-counts as 366), ``queries/rank/40_clocks_ahead.sql`` from 2 days before the newest reading to 62 days after it,
-and rules at each reading.
+``queries/prepare.sql`` asks from 370 days before the period to 4 days after it (one of less than 366 days
+counts as 366), ``queries/rank/40_clocks_ahead.sql`` from 2 days before the newest reading to 62 after it;
+rules ask at each reading.
 """
 
 from datetime import UTC, date, datetime, timedelta
