@@ -12,10 +12,11 @@ from zoneinfo import ZoneInfo
 
 import ephem
 import pytest
-from astral import Observer, SunDirection
+from astral import Observer, SunDirection, julian, sun
 from astral.sun import time_of_transit
 
 from auditor.skylight import sun_table
+from auditor.sun import sun_days
 
 PUBLISHED = Path(__file__).parents[1] / "fixtures" / "published"
 KINDS = ("sunrise", "sunset", "dawn", "dusk")
@@ -203,6 +204,21 @@ def test_every_fifth_day_agrees_with_the_library(place: Place) -> None:
     for kind, mine in clear:
         theirs = library(place[1], place[2], kind, mine)
         assert abs(mine - theirs) <= timedelta(seconds=2), (kind, mine, theirs)
+
+
+def test_the_parabola_of_a_day_alone_is_the_library_s_sun_a_day_either_way() -> None:
+    """0.0001 degrees and 0.01 s (the equation of time is in minutes): what the module promises."""
+    days = [date(2024, 2, 29), date(2026, 11, 14), date(2099, 12, 31)]
+    found = sun_days((day - date(1970, 1, 1)).days for day in (*days[::-1], days[0]))
+    assert found["day"].to_list() == [(day - date(1970, 1, 1)).days for day in days]
+    for day, row in zip(days, found.iter_rows(named=True), strict=True):
+        for x in (-1, -0.5, -0.1, 0, 0.3, 0.5, 1):
+            noon = datetime(day.year, day.month, day.day, 12)
+            century = julian.julianday_to_juliancentury(julian.julianday(noon) + x)
+            declination = row["decl0"] + row["decl1"] * x + row["decl2"] * x * x
+            equation = row["eqt0"] + row["eqt1"] * x + row["eqt2"] * x * x
+            assert declination == pytest.approx(sun.sun_declination(century), abs=0.0001), (day, x)
+            assert equation * 60 == pytest.approx(sun.eq_of_time(century) * 60, abs=0.01), (day, x)
 
 
 def from_midnight(moment: datetime) -> timedelta:

@@ -235,3 +235,23 @@ def test_opening_hours_at_the_cases(case: Case) -> None:
 )
 def test_opening_hours_at_the_edges_of_a_change(zone: str, local: str, opening: str, closing: str) -> None:
     assert change_over(zone, at(local)) == (at(closing), at(opening))
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "six"),
+    [  # 06:00 by the tz database: in a gap, at its end, after 05:00 came twice, long before a change
+        ("Antarctica/Casey", date(2018, 10, 7), "2018-10-06T20:00:00Z"),
+        ("Antarctica/Casey", date(2019, 10, 4), "2019-10-03T19:00:00Z"),
+        ("Asia/Baku", date(1996, 3, 31), "1996-03-31T01:00:00Z"),
+        ("Asia/Baku", date(1996, 10, 27), "1996-10-27T02:00:00Z"),
+        ("Asia/Baku", date(1996, 10, 28), "1996-10-28T02:00:00Z"),
+        ("Pacific/Easter", date(2026, 4, 4), "2026-04-04T11:00:00Z"),
+    ],
+)
+def test_the_night_window_ends_at_six_where_clocks_change(zone: str, day: date, six: str) -> None:
+    connection = store([zone], day - timedelta(days=30))
+    connection.execute("INSERT INTO hours VALUES (?, 127, 43200, 46800, '', 2)", [zone])  # 12:00 to 13:00
+    for script in ("year/10_batch.sql", "year/30_site.sql"):
+        run_script(connection, query(script))
+    sql = "SELECT end_s FROM b_nights WHERE local_day = ? - DATE '1970-01-01'"
+    assert connection.execute(sql, [day]).fetchall() == [(at(six),)]

@@ -20,7 +20,11 @@ class Target:
         return self.file.endswith(".sql")
 
 
-_RULE_TESTS = ("tests/test_losses.py", "tests/test_remedies.py")  # cases have no rejected rows: the first has
+_RULE_TESTS = (
+    "tests/test_sun_shifts.py",
+    "tests/test_losses.py",  # cases have no rejected rows: it has
+    "tests/test_remedies.py",
+)
 _YEAR = ("figures", "cases")
 _YEAR_TESTS = (
     "tests/test_zones.py",
@@ -28,20 +32,32 @@ _YEAR_TESTS = (
     "tests/test_right_clocks.py",
     "tests/test_states.py",
 )
-_CALENDARS = ("tests/test_calendars.py", "tests/test_calendars_rfc.py", "tests/test_calendars_year.py")
+_CALENDARS = (
+    "tests/test_calendars_edges.py",
+    "tests/test_calendars.py",
+    "tests/test_calendars_rfc.py",
+    "tests/test_calendars_year.py",
+)
+_HOSTILE = "tests/test_hostile_programs.py"
 _PROGRAMS = (*_CALENDARS, "tests/test_steps.py", "tests/test_objects.py")
 _PYTHON = {
     "zones": ("tests/test_clock_rules.py", *_CALENDARS, "tests/test_zones.py", "tests/test_clocks_ahead.py"),
-    "clocks": ("tests/test_clocks_ahead.py", "tests/test_zones.py", "tests/test_right_clocks.py"),
+    "clocks": (
+        "tests/test_clocks.py",
+        "tests/test_clocks_ahead.py",
+        "tests/test_zones.py",
+        "tests/test_right_clocks.py",
+    ),
     "sun": ("tests/test_sun.py",),
     "skylight": ("tests/test_sun.py", "tests/test_cli.py"),
-    "period": ("tests/test_engine.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
+    "period": ("tests/test_period.py", "tests/test_refusals.py", "tests/test_losses.py", "tests/test_cli.py"),
     "year": ("tests/test_year.py", "tests/test_right_clocks.py"),
     "normalise/values": ("tests/test_cells.py", "tests/test_normalise.py"),
+    "intake/calendars/lines": ("tests/test_calendars_lines.py", *_CALENDARS[1:], _HOSTILE),
     "intake/calendars/moments": _CALENDARS,
     "intake/calendars/observances": _CALENDARS,
-    "intake/calendars/recurrence": (*_CALENDARS, "tests/test_hostile_programs.py"),
-    "intake/calendars/series": (*_CALENDARS, "tests/test_hostile_programs.py"),
+    "intake/calendars/recurrence": (*_CALENDARS, _HOSTILE),
+    "intake/calendars/series": (*_CALENDARS, _HOSTILE),
     "intake/program": _PROGRAMS,
     "intake/steps": _PROGRAMS,
 }
