@@ -251,7 +251,7 @@ def test_opening_hours_at_the_edges_of_a_change(zone: str, local: str, opening: 
 def test_the_night_window_ends_at_six_where_clocks_change(zone: str, day: date, six: str) -> None:
     connection = store([zone], day - timedelta(days=30))
     connection.execute("INSERT INTO hours VALUES (?, 127, 43200, 46800, '', 2)", [zone])  # 12:00 to 13:00
-    for script in ("year/10_batch.sql", "year/30_site.sql"):
+    for script in ("year/10_batch.sql", "year/50_site.sql"):
         run_script(connection, query(script))
     sql = "SELECT end_s FROM b_nights WHERE local_day = ? - DATE '1970-01-01'"
     assert connection.execute(sql, [day]).fetchall() == [(at(six),)]
