@@ -12,6 +12,7 @@ import duckdb
 import polars as pl
 
 from auditor.errors import UserError
+from auditor.files import WRITES, check_targets, use
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.workplace import alone
@@ -194,6 +195,7 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
         with tempfile.TemporaryDirectory(prefix="auditor-") as folder:
             yield Path(folder) / "audit.duckdb"
         return
+    _claim(store_file)
     store_file = store_file.resolve()  # a link to a store stays one
     _check_writable(store_file)
     with ExitStack() as stack:
@@ -204,6 +206,12 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
             (room / "audit.duckdb").replace(store_file)
             # A log that a broken session left beside the earlier store must not be played into the new one.
             log_of(store_file).unlink(missing_ok=True)
+
+
+def _claim(store_file: Path) -> None:
+    for path in (store_file, log_of(store_file)):
+        check_targets(path)
+        use(path, WRITES)
 
 
 @contextmanager

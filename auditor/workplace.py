@@ -44,17 +44,25 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
 
 def _hold(place: Path, what: Path) -> IO[str]:
     """The locked file of the place. Another process may just have taken the place away: then once more."""
+    if place.is_symlink():  # what stands elsewhere is nobody's draft
+        raise UserError(f"{place} is a link, where this program makes a folder of its own; take it away.")
     if place.is_file():
         place.unlink()  # a draft of before drafts had folders
     while True:
         place.mkdir(parents=True, exist_ok=True)
         with suppress(FileNotFoundError):
-            holder = (place / _HOLDER).open("a+", encoding="utf-8")
+            holder = _opened(place / _HOLDER)
             _lock(holder, what)
             if _is_at(place / _HOLDER, holder):
                 _sign(holder)
                 return holder
             holder.close()
+
+
+def _opened(path: Path) -> IO[str]:
+    """To be read and written to; never by way of a link."""
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
+    return os.fdopen(os.open(path, flags, 0o666), "a+", encoding="utf-8")
 
 
 def _lock(holder: IO[str], what: Path) -> None:
@@ -116,6 +124,6 @@ def _sweep(folder: Path) -> None:
     """Only what says whose it was is looked at: any other may be in the making, or no place of ours."""
     for holder in folder.glob(f"{'*'.join(_SCRATCH)}/{_HOLDER}"):
         with suppress(UserError, OSError):
-            if not holder.parent.is_symlink() and holder.stat().st_size:
+            if holder.stat().st_size:
                 with alone(holder.parent, holder.parent):
                     pass
