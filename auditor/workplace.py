@@ -26,7 +26,8 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
     """An empty folder inside ``place``, this process's alone; ``place`` goes at the end with all in it.
 
     The system takes the lock from a process that ends, however it ends: what such a one left is cleared away.
-    Raises UserError where another process is at work on ``what``.
+    Raises UserError where another process is at work on ``what``, and for whatever fails because somebody
+    cleared the room away meanwhile.
     """
     holder = _hold(place, what)
     room = place / _ROOM
@@ -34,6 +35,11 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
         shutil.rmtree(room, ignore_errors=True)
         room.mkdir()
         yield room
+    except Exception as error:
+        if room.is_dir():
+            raise
+        cleared = f"{what}: somebody cleared away what this command was working on there"
+        raise UserError(f"{cleared}; run it again, and let it be meanwhile.") from error
     finally:
         shutil.rmtree(room, ignore_errors=True)
         with suppress(OSError):  # last of all and while it is still locked: what follows may be another's

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from auditor import audit
 from auditor.errors import UserError
 from auditor.files import check_targets, command, read_file, use
 from auditor.results import NAMES
@@ -86,7 +87,10 @@ REFUSED = {
 
 
 @pytest.mark.parametrize("what", REFUSED)
-def test_nothing_is_written_over_what_a_command_needs_itself(here: Path, console: Shell, what: str) -> None:
+def test_nothing_is_written_over_what_a_command_needs_itself(
+    here: Path, console: Shell, monkeypatch: pytest.MonkeyPatch, what: str
+) -> None:
+    monkeypatch.setattr(audit, "fill", lambda *_: pytest.fail("the work began"))
     if what == "a result, by the store":  # one by whose name a store is there is read, too
         (here / "out" / "soon.csv").unlink()
     words, said = REFUSED[what]
