@@ -195,7 +195,8 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
         with tempfile.TemporaryDirectory(prefix="auditor-") as folder:
             yield Path(folder) / "audit.duckdb"
         return
-    _claim(store_file)
+    check_targets(store_file)
+    use(store_file, WRITES)
     store_file = store_file.resolve()  # a link to a store stays one
     _check_writable(store_file)
     with ExitStack() as stack:
@@ -206,12 +207,6 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
             (room / "audit.duckdb").replace(store_file)
             # A log that a broken session left beside the earlier store must not be played into the new one.
             log_of(store_file).unlink(missing_ok=True)
-
-
-def _claim(store_file: Path) -> None:
-    for path in (store_file, log_of(store_file)):
-        check_targets(path)
-        use(path, WRITES)
 
 
 @contextmanager
