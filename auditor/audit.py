@@ -10,6 +10,7 @@ from typing import Any
 
 from auditor import __version__
 from auditor.apart import run_year_apart
+from auditor.files import check_targets
 from auditor.loading import Given, fill, fill_origin, maps_of, read_judged, settings_of
 from auditor.memory import check_earlier, remember
 from auditor.model import CODE_EDITIONS, SEVERITIES, Period, Portfolio, Rule, Settings
@@ -17,7 +18,7 @@ from auditor.ownrules import SECONDS, own_rules, run_own_rules
 from auditor.period import audited_period
 from auditor.report import PAGES, pages_in, write_report
 from auditor.resources import query, resource
-from auditor.results import RUN, replacing_in, write_run, write_tables
+from auditor.results import NAMES, RUN, replacing_in, write_run, write_tables
 from auditor.reuse import year_before
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, Engine, confine, log_of, open_store, replacing_store, run_script, settle
@@ -73,6 +74,7 @@ def audit(
         if store_file:
             check_earlier(store_file)
         portfolio = _judged(source, settings, first, days)
+        check_targets(*(out / name for name in NAMES))  # now that all is read, and before all work
         period = audited_period(portfolio, first, days)
         facts = _facts(portfolio, settings_file, settings, period, rules)
         facts["maps"] = [_file_fact(path) for path in maps_of(source)]

@@ -30,8 +30,10 @@ from auditor.commands.saying import say, say_text
 from auditor.day import SiteDay, tell, text
 from auditor.errors import UserError
 from auditor.explain import explained, rule_list, rule_table, shell_sql
+from auditor.files import command as in_mind
 from auditor.history import history, months_csv, months_text
 from auditor.letters import json_text
+from auditor.loading import contract_sources
 from auditor.model import SEVERITIES
 from auditor.normalise.values import time_of_day
 from auditor.ownrules import SECONDS, own_rules, try_own_rules
@@ -45,6 +47,7 @@ from auditor.wording import drift_text, files_text, lost_rows, nearest, rows_tex
 from auditor.workplace import out_of_room, scratch
 
 _FOLDER = Folder()
+_LEFT = 141  # where nobody reads on what is printed: 128 and the number of SIGPIPE, as shells have it
 
 
 class _Commands(click.Group):
@@ -54,8 +57,11 @@ class _Commands(click.Group):
         A fault of the program itself gives its trace and 2 as well: 1 is left to what an audit found. A
         signal gives a sentence, too.
         """
+        printed_to = sys.stdout
         try:
             sys.exit(super().main(*args, **{**kwargs, "standalone_mode": False}) or 0)
+        except SystemExit as end:  # for a reader who left, click puts another stream there and exits with 1
+            sys.exit(end.code if sys.stdout is printed_to else _LEFT)
         except (Stopped, click.Abort) as stop:
             _end(stop if isinstance(stop, Stopped) else Stopped(signal.SIGINT))
         except Exception as error:
@@ -95,6 +101,7 @@ def main(context: click.Context) -> None:
     if context.invoked_subcommand is None:
         say_text(context.get_help())
     else:
+        context.with_resource(in_mind())
         context.with_resource(scratch())
 
 
@@ -172,7 +179,7 @@ def _audit(
     store: Path | None,
     *own: Any,
 ) -> audit.Outcome:
-    if out.resolve() in [source.resolve() for source in sources]:
+    if out.resolve() in [source.resolve() for source in contract_sources(sources)]:
         raise UserError(f"{out} holds the portfolio, whose tables the results would replace; name another.")
     outcome = audit.audit(sources, out, start, days, store, _progress, *own)
     _say(outcome, out, form)

@@ -7,8 +7,8 @@ from pathlib import Path
 import duckdb
 
 from auditor.errors import UserError
-from auditor.files import check_plain
-from auditor.store import Connection, confine, connected
+from auditor.files import check_plain, use
+from auditor.store import Connection, confine, connected, log_of
 
 # The layout of the stores that this program writes. 1: of before stores remembered, 2: without what findings
 # rest on, 3: without the files that were read, 4: without the order of steps over files and digests of sites.
@@ -48,6 +48,8 @@ def told_apart(path: Path, instead: str) -> Iterator[None]:
     if path.is_dir():
         raise UserError(f"{path} is a folder and no store; {instead}.")
     check_plain(path, path.name)
+    use(path)
+    use(log_of(path))
     with path.open("rb") as file:  # before the engine: for some files of others it would fetch a reader
         if file.read(12)[8:] != _MAGIC:
             raise UserError(f"{path} is no store of this program; {instead}.")

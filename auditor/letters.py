@@ -1,4 +1,4 @@
-"""What of a text may be shown: a terminal obeys control characters, whoever wrote them into a name."""
+"""What of a text may be shown: controls are obeyed by terminals and browsers, whoever wrote them."""
 
 import json
 import unicodedata
@@ -8,6 +8,7 @@ from typing import Any
 # Controls, formats (which turn the order of letters round, or hide them), half pairs, and ends of lines.
 _OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _JOINERS = "\u200c\u200d\u00ad"  # formats by which letters stand joined or apart, and a soft hyphen
+_SPACES = "\t\n"
 
 
 def printable(text: str) -> str:
@@ -15,8 +16,15 @@ def printable(text: str) -> str:
     return spelled(text, lambda _: "\ufffd")
 
 
+def on_page(text: str) -> str:
+    """The text for a page, to which ends of lines and tabs are spaces: U+FFFD for what else is obeyed."""
+    return spelled(text, lambda letter: letter if letter in _SPACES else "\ufffd")
+
+
 def spelled(text: str, how: Callable[[str], str]) -> str:
     """The text with ``how`` of each letter that would be obeyed in its place."""
+    if text.isprintable():  # nearly all are, and this is quick
+        return text
     return "".join(how(letter) if _is_obeyed(letter) else letter for letter in text)
 
 

@@ -85,7 +85,7 @@ def _nothing_kept(portfolio: Portfolio) -> list[str]:
 
 def _raw(given: Given, first: date | None, days: int) -> tuple[list[RawTable], list[str]]:
     """All tables of all sources, and a sentence for everything in them that was not read."""
-    maps, sources = maps_of(given), _contract_sources(given)
+    maps, sources = maps_of(given), contract_sources(given)
     if not maps and len(sources) == 1:
         return read_portfolio(sources[0]), not_read(sources[0])
     file, settings = settings_of(given, None)
@@ -102,7 +102,7 @@ def _raw(given: Given, first: date | None, days: int) -> tuple[list[RawTable], l
     return raw, doubts + strangers
 
 
-def _contract_sources(given: Given) -> list[Path]:
+def contract_sources(given: Given) -> list[Path]:
     """Folders and workbooks that hold the contract's own tables."""
     return [
         path.parent if path.name == SETTINGS else path

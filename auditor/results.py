@@ -12,6 +12,7 @@ from typing import Any
 import duckdb
 
 from auditor.errors import UserError
+from auditor.files import check_targets
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.store import Connection
@@ -20,6 +21,10 @@ from auditor.workplace import alone
 Earlier = Callable[[Path], Iterable[str]]
 RUN = "run.json"  # vouches for all other results of a run
 TABLES = ("findings", "circuits", "sites", "soon", "changes", "not_evaluated", "rejected")
+NAMES = (  # of all results but the pages of sites
+    *(f"{table}.csv" for table in TABLES),
+    *("timeline.parquet", "findings.xlsx", "report.html", "rules.html", RUN),
+)
 
 
 def nothing(_: Path) -> tuple[str, ...]:
@@ -32,6 +37,7 @@ def replacing(path: Path) -> Iterator[Path]:
     """A path to write to, which takes the place of ``path`` when all went well."""
     draft = path.with_name(f".{path.name}.part")
     try:
+        draft.unlink(missing_ok=True)  # through a link, somebody else's file would be written
         yield draft
         draft.replace(path)
     except (OSError, duckdb.IOException) as error:
@@ -48,6 +54,7 @@ def replacing_alone(path: Path) -> Iterator[Path]:
 
     Once it is in place, a power cut takes away neither it nor what it replaced.
     """
+    check_targets(path)
     path = path.resolve()  # a link to a file stays one
     with (
         _told(path, "check the folder, its permissions and its space"),
@@ -67,6 +74,7 @@ def replacing_in(folder: Path, last: str, earlier: Earlier = nothing) -> Iterato
     ``folder``, files of earlier runs: they go where no new one takes their place. Any other file stays.
     """
     told = partial(_told, folder, "name a folder, and check its permissions and its space")
+    check_targets(folder / last)
     old = folder.exists()
     try:
         with ExitStack() as stack:
@@ -83,9 +91,8 @@ def replacing_in(folder: Path, last: str, earlier: Earlier = nothing) -> Iterato
 
 def _place(draft: Path, folder: Path, last: str, earlier: Earlier) -> None:
     new = sorted(_names(draft), key=lambda name: (name == last, name))
-    if taken := [name for name in new if (folder / name).is_dir()]:  # found while all is as it was
-        raise UserError(f"{folder / taken[0]} is a folder, where a file of that name must go; move it away.")
     stale = set(earlier(folder)).difference(new)
+    check_targets(*(folder / name for name in (*new, *sorted(stale))))  # while all is as it was
     (folder / last).unlink(missing_ok=True)
     for name in stale:
         (folder / name).unlink()

@@ -12,6 +12,7 @@ import duckdb
 import polars as pl
 
 from auditor.errors import UserError
+from auditor.files import WRITES, check_targets, use
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.workplace import alone
@@ -194,6 +195,8 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
         with tempfile.TemporaryDirectory(prefix="auditor-") as folder:
             yield Path(folder) / "audit.duckdb"
         return
+    check_targets(store_file)
+    use(store_file, WRITES)
     store_file = store_file.resolve()  # a link to a store stays one
     _check_writable(store_file)
     with ExitStack() as stack:

@@ -26,7 +26,8 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
     """An empty folder inside ``place``, this process's alone; ``place`` goes at the end with all in it.
 
     The system takes the lock from a process that ends, however it ends: what such a one left is cleared away.
-    Raises UserError where another process is at work on ``what``.
+    Raises UserError where another process is at work on ``what``, and for whatever fails because somebody
+    cleared the room away meanwhile.
     """
     holder = _hold(place, what)
     room = place / _ROOM
@@ -34,6 +35,11 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
         shutil.rmtree(room, ignore_errors=True)
         room.mkdir()
         yield room
+    except Exception as error:
+        if room.is_dir():
+            raise
+        cleared = f"{what}: somebody cleared away what this command was working on there"
+        raise UserError(f"{cleared}; run it again, and let it be meanwhile.") from error
     finally:
         shutil.rmtree(room, ignore_errors=True)
         with suppress(OSError):  # last of all and while it is still locked: what follows may be another's
@@ -44,17 +50,25 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
 
 def _hold(place: Path, what: Path) -> IO[str]:
     """The locked file of the place. Another process may just have taken the place away: then once more."""
+    if place.is_symlink():  # what stands elsewhere is nobody's draft
+        raise UserError(f"{place} is a link, where this program makes a folder of its own; take it away.")
     if place.is_file():
         place.unlink()  # a draft of before drafts had folders
     while True:
         place.mkdir(parents=True, exist_ok=True)
         with suppress(FileNotFoundError):
-            holder = (place / _HOLDER).open("a+", encoding="utf-8")
+            holder = _opened(place / _HOLDER)
             _lock(holder, what)
             if _is_at(place / _HOLDER, holder):
                 _sign(holder)
                 return holder
             holder.close()
+
+
+def _opened(path: Path) -> IO[str]:
+    """To be read and written to; never by way of a link."""
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
+    return os.fdopen(os.open(path, flags, 0o666), "a+", encoding="utf-8")
 
 
 def _lock(holder: IO[str], what: Path) -> None:
@@ -116,6 +130,6 @@ def _sweep(folder: Path) -> None:
     """Only what says whose it was is looked at: any other may be in the making, or no place of ours."""
     for holder in folder.glob(f"{'*'.join(_SCRATCH)}/{_HOLDER}"):
         with suppress(UserError, OSError):
-            if not holder.parent.is_symlink() and holder.stat().st_size:
+            if holder.stat().st_size:
                 with alone(holder.parent, holder.parent):
                     pass

@@ -3,6 +3,9 @@
 import csv
 import io
 import json
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -14,6 +17,7 @@ from auditor.model import SEVERITIES
 
 from .conftest import Console, small, write_folder
 
+ROOT = Path(__file__).parent.parent
 Shell = Callable[..., Console]
 FACTS = {"rows": {"rows": 3, "kept": 2, "rejected": 1, "skipped": 0}, "maps": [], "inputs": []}
 
@@ -229,3 +233,13 @@ def test_help_names_every_command(console: Shell, words: list[str]) -> None:
 
 def test_the_version_is_told(console: Shell) -> None:
     assert console("--version") == (0, f"auditor, version {__version__}\n", "")
+
+
+def test_a_reader_who_leaves_is_no_finding() -> None:
+    """141: 128 and the number of SIGPIPE, as shells have it; 1 would say that --fail-on found something."""
+    read, write = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-m", "auditor", "rules"]
+    done = subprocess.run(command, stdout=write, stderr=subprocess.PIPE, cwd=ROOT, check=False)
+    os.close(write)
+    assert (done.returncode, done.stderr) == (141, b"")

@@ -23,6 +23,8 @@ from .own_rules import folder_of, rule_text
 
 EDITION = Path(__file__).parent.parent / "fixtures" / "codes" / "example-state.toml"
 ODD = "the odd words"
+# The same letters as a script reads them, in JSON and in an address.
+_SPELLED = re.compile(r"\\u(00[01][0-8b-f]|00[89]|202[a-e]|206)|%(00|07|0D|1B|C2%9B|E2%80%AE)", re.IGNORECASE)
 FOLDERS = ("in", "out", "visits", "pack", "calendars")
 
 
@@ -222,6 +224,15 @@ def test_pages_hold_no_markup_of_a_name(folder: Path, visited: Console, packed: 
         page = _Words(path.read_text(encoding="utf-8"))
         assert not {"img", "u", "iframe"} & set(page.tags), path.name
         assert not [name for name in page.attributes if name.startswith("on") or name == "style"], path.name
+
+
+def test_pages_and_their_data_hold_no_letter_that_is_obeyed(
+    folder: Path, visited: Console, packed: Console
+) -> None:
+    for path in (path for name in ("out", "visits", "pack") for path in (folder / name).rglob("*.html")):
+        text = path.read_bytes().decode()
+        assert not OBEYED.search(text) and not _SPELLED.search(text), path.name
+    assert "\ufffd[31mred" in (folder / "out" / "report.html").read_text(encoding="utf-8")
 
 
 def test_every_page_forbids_what_is_not_its_own(folder: Path, visited: Console, packed: Console) -> None:

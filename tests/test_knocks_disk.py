@@ -1,15 +1,19 @@
-"""A disk that is full, and places that may not be written to: a sentence, and all as it was."""
+"""A disk that is full, places that may not be written to or vanish: a sentence, and all as it was."""
 
 import os
 import re
 import resource
 import shutil
 import subprocess
+import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from .conftest import run_audit, small, write_folder
+from auditor import audit
+
+from .conftest import Console, run_audit, small, write_folder
 from .knocks_case import drafts, end, results, start
 
 Kept = tuple[Path, dict[str, bytes], bytes]
@@ -119,6 +123,31 @@ def test_a_small_disk_that_is_full_is_said_and_what_was_on_it_stays(
     assert (left.read_bytes() if left.is_file() else results(left)) == expected
     assert drafts(left.parent, *([left] if left.is_dir() else [])) == []
     assert is_as_it_was(kept, tmp_path)
+
+
+# Cleared away ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("place", ["scratch", "out"])
+def test_a_folder_that_somebody_clears_away_is_named_and_no_other(
+    words: list[object],
+    tmp_path: Path,
+    console: Callable[..., Console],
+    monkeypatch: pytest.MonkeyPatch,
+    place: str,
+) -> None:
+    """The workbook is made in scratch before it is written among the drafts of the results."""
+    write, gone = audit.write_workbook, []
+
+    def late(*given: object) -> None:
+        gone.append(Path(tempfile.gettempdir()).parent if place == "scratch" else tmp_path / "out")
+        shutil.rmtree(gone[0])
+        write(*given)
+
+    monkeypatch.setattr(audit, "write_workbook", late)
+    status, _, said = console(*words[:-2])
+    cleared = "somebody cleared away what this command was working on there"
+    assert (status, said) == (2, f"auditor: {gone[0]}: {cleared}; run it again, and let it be meanwhile.\n")
 
 
 # Read-only -------------------------------------------------------------------------------------------------

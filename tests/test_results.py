@@ -237,6 +237,14 @@ def test_a_folder_that_vanishes_is_said_in_one_sentence(tmp_path: Path) -> None:
         draft.write_text("x")
 
 
+def test_a_link_where_the_draft_goes_is_not_written_through(tmp_path: Path) -> None:
+    (tmp_path / "mine").write_text("notes")
+    (tmp_path / ".x.part").symlink_to(tmp_path / "mine")
+    results.write_text(tmp_path / "x", "new")
+    assert contents(tmp_path) == {"mine": b"notes", "x": b"new"}
+    assert not (tmp_path / "x").is_symlink()
+
+
 def test_what_stops_halfway_leaves_the_earlier_file_as_it_was(tmp_path: Path) -> None:
     path = tmp_path / "report.html"
     path.write_text("earlier")

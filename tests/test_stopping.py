@@ -82,6 +82,16 @@ def test_a_signal_waits_while_results_are_put_in_place(
     assert results(tmp_path / "out")["run.json"] != first[1]["run.json"]
 
 
+def test_a_signal_waits_while_the_store_takes_its_place_which_is_after_the_results(
+    first: tuple[Path, dict[str, bytes], bytes], tmp_path: Path
+) -> None:
+    last = "os.rename " + str(tmp_path / ".audit.duckdb.part/room/audit.duckdb")
+    assert stopped(first, tmp_path, Hit(1, last, signal.SIGTERM)) == (143, f"{SAID}\n")
+    assert (tmp_path / "audit.duckdb").read_bytes() != first[2]
+    assert is_of_one_run(tmp_path / "out")
+    assert results(tmp_path / "out")["run.json"] != first[1]["run.json"]
+
+
 # In this process -------------------------------------------------------------------------------------------
 
 

@@ -256,10 +256,10 @@ def test_a_store_in_a_folder_that_is_not_there_is_refused_before_any_work(tmp_pa
 
 
 def test_a_store_that_cannot_take_its_place_is_said(tmp_path: Path) -> None:
-    (tmp_path / "audit.duckdb").mkdir()
     refused = pytest.raises(UserError, match=r"audit\.duckdb cannot be written")
     with refused, replacing_store(tmp_path / "audit.duckdb") as draft:
         draft.write_bytes(b"new")
+        (tmp_path / "audit.duckdb").mkdir()
 
 
 def test_without_a_store_file_the_store_lives_among_the_temporary_files(

@@ -67,6 +67,47 @@ def test_what_a_killed_process_left_is_cleared_away(tmp_path: Path) -> None:
     assert not place.exists()
 
 
+def test_a_link_in_its_place_is_refused_and_what_it_leads_to_stays(tmp_path: Path) -> None:
+    (tmp_path / "mine" / "room").mkdir(parents=True)
+    (tmp_path / "mine" / "process").write_text("notes")
+    (tmp_path / "place").symlink_to(tmp_path / "mine")
+    told = pytest.raises(
+        UserError, match="place is a link, where this program makes a folder of its own; take"
+    )
+    with told, alone(tmp_path / "place", Path("work")):
+        pytest.fail("it was taken for a place")
+    assert (tmp_path / "mine" / "process").read_text() == "notes"
+    assert (tmp_path / "mine" / "room").is_dir()
+
+
+@pytest.mark.parametrize("name", ["process", "room"])
+def test_a_link_within_it_is_never_followed(tmp_path: Path, name: str) -> None:
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "file").write_text("notes")
+    (tmp_path / "place").mkdir()
+    leads_to = tmp_path / "mine" / ("file" if name == "process" else "")
+    (tmp_path / "place" / name).symlink_to(leads_to)
+    with (
+        pytest.raises(OSError, match=r"File exists|Too many levels"),
+        alone(tmp_path / "place", Path("work")),
+    ):
+        pytest.fail("it was followed")
+    assert (tmp_path / "mine" / "file").read_text() == "notes"
+
+
+def test_a_place_that_goes_is_locked_until_it_is_gone(tmp_path: Path) -> None:
+    """Else the next one is in it when its lock and its folder are taken away."""
+    hit = Hit(1, f"os.remove {tmp_path / 'place' / 'process'}", signal.SIGSTOP)
+    first = start([tmp_path / "place"], tmp_path / "tmp", hit, WORKS)
+    os.waitpid(first.pid, os.WUNTRACED)
+    try:
+        assert not is_free(tmp_path / "place")
+    finally:
+        first.send_signal(signal.SIGCONT)
+    assert end(first) == (0, "")
+    assert not (tmp_path / "place").exists()
+
+
 def test_who_waited_at_a_door_that_went_opens_the_new_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

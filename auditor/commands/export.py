@@ -24,8 +24,6 @@ def export(store: Path, controller: str | None, site: str | None, ics: Path, fin
     """Write the audited year of a controller or a site as a calendar (iCalendar)."""
     if (controller is None) == (site is None):
         raise UserError("name either a --controller or a --site.")
-    if ics.resolve() == store.resolve():
-        raise UserError(f"{ics} is the store, which the calendar would replace; name another file.")
     written, undated = write_agenda(store, Whose(controller, site), ics, findings)
     say(f"Calendar: {ics.resolve()} ({counted(written, 'event')}).")
     if undated:

@@ -23,7 +23,7 @@ class Folder(click.ParamType[Path]):
 
     def convert(self, value: str | PathLike[str], *_: Any) -> Path:
         """The path as it was typed."""
-        if Path(value).is_file():
+        if Path(value).exists() and not Path(value).is_dir():
             raise UserError(f"{value} is a file and no folder; name another.")
         return Path(value)
 

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
-from xml.sax.saxutils import escape  # whatever people call things
+from xml.sax import saxutils
 
+from auditor.letters import on_page
 from auditor.picture.frame import LEFT, MINUTES, PLOT_WIDTH, WIDTH, Frame
 from auditor.picture.paints import LOOKS
 from auditor.picture.sheet import Ground
@@ -20,6 +21,11 @@ def drawing(key: str, frame: Frame, title: str, description: str, parts: Iterabl
         f'<title id="{key}-t">{escape(title)}</title><desc id="{key}-d">{escape(description)}</desc>'
     )
     return f"{head}{''.join(parts)}</svg>"
+
+
+def escape(words: str) -> str:
+    """Whatever people call things, as text of a drawing."""
+    return saxutils.escape(on_page(words))
 
 
 def path(kind: str, d: str) -> str:

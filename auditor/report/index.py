@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from auditor.letters import on_page
 from auditor.model import SEVERITIES
 from auditor.report.links import Places, page_name
 from auditor.report.rows import Row
@@ -63,15 +64,15 @@ def island(rows: Sequence[Row], places: Places) -> str:
 def _site(row: Row, places: Places, regions: _Numbers, kinds: _Numbers) -> list[Any]:
     return [
         row["rank"],
-        row["site_id"],
-        short(row["name"] or ""),
-        regions(row["region"] or ""),
+        on_page(row["site_id"]),
+        on_page(short(row["name"] or "")),
+        regions(on_page(row["region"] or "")),
         *(row[severity] for severity in SEVERITIES),
         _rounded(row["avoidable_kwh"]),
         _rounded(row["avoidable_cost"]),
         int(row["visit_needed"]),
         [kinds((kind["rule"], kind["severity"], kind["area"] or "")) for kind in row["kinds"]],
-        short(row["address"] or "", 120),
+        on_page(short(row["address"] or "", 120)),
         page_name(row["site_id"]) if row["rank"] <= places.pages else "",
     ]
 
