@@ -1,7 +1,7 @@
 """The year's queries take rows as they stand in a table made with ORDER BY: what they count on of the engine.
 
-Not promised by the SQL standard; the engine keeps rows in order (``preserve_insertion_order``) and goes through
-windows without ORDER BY row by row. A version that did otherwise would have to fail here first.
+The SQL standard does not promise it; the engine keeps rows in order (``preserve_insertion_order``) and goes
+through windows without ORDER BY row by row. A version that did otherwise would have to fail here first.
 """
 
 from pathlib import Path
@@ -17,8 +17,9 @@ ROWS = 400_000  # more than one row group, so that threads have something to sha
 def told(request: pytest.FixtureRequest) -> Connection:
     store = open_store(Path(":memory:"), engine=Engine(threads=request.param))
     store.execute(
-        "CREATE TEMP TABLE told AS SELECT hash(i) % 700 AS target_no, hash(i + 1000000) % 90000 AS at_s, i AS turn, "
-        "CASE WHEN i % 3 = 0 THEN i END AS step_no FROM range($rows) AS numbers (i) ORDER BY target_no, at_s, turn",
+        "CREATE TEMP TABLE told AS SELECT hash(i) % 700 AS target_no, hash(i + 1000000) % 90000 AS at_s, "
+        "i AS turn, CASE WHEN i % 3 = 0 THEN i END AS step_no FROM range($rows) AS numbers (i) "
+        "ORDER BY target_no, at_s, turn",
         {"rows": ROWS},
     )
     return store
