@@ -107,7 +107,7 @@ def test_the_timeline_is_the_same_file_however_many_sites_were_told_at_a_time(tm
         store = open_store(Path(":memory:"))
         for first in range(0, 300_000, batch):
             store.execute(
-                "INSERT INTO timeline SELECT i // 700, make_timestamp(i), make_timestamp(i + 1), i % 2 * 100, "
+                "INSERT INTO timeline SELECT i // 700, make_timestamp(i), make_timestamp(i + 1), i % 2, "
                 "false FROM range($first, least($last, 300000)) AS numbers (i)",
                 {"first": first, "last": first + batch},
             )
