@@ -20,8 +20,7 @@ WITH said AS (
     UNION ALL
     SELECT site_id, 6, 0, row(days_mask, opens_s, closes_s)::VARCHAR FROM hours
     UNION ALL
-    SELECT sites.site_id, 7, 0, row(date, calendar)::VARCHAR
-    FROM closures JOIN sites ON closures.site_id IN (sites.site_id, '*')
+    SELECT site_id, 7, 0, row(date, calendar)::VARCHAR FROM site_closures
 ), common AS (
     SELECT row($method, first_date, days, daylight_margin_s, hours_margin_s, staff_margin_s, rate_per_kwh)::VARCHAR AS words
     FROM period CROSS JOIN portfolio
