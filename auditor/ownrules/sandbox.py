@@ -32,7 +32,6 @@ LOCKS: dict[str, str | bool | int | float | list[str]] = {
     "memory_limit": "1GB",
     "threads": "1",  # sums and lists come out in the same order every time
 }
-_PLACE = {"TimeZone": "UTC", "Calendar": "gregorian"}  # not those of the machine
 _ADDRESS_SPACE = 3 * 2**30  # bytes: the engine, its memory, and an end to what it does not count
 _LONGEST = 2**28  # characters of an answer, which whoever asked must hold as well
 _NULL = '"NULL"'  # the type of a column that holds nothing else
@@ -43,8 +42,8 @@ _TYPES = {
     "number": {_NULL, "DECIMAL", "FLOAT", "DOUBLE", *_INTEGERS, *(f"U{name}" for name in _INTEGERS)},
 }
 # Functions whose answer is not the same for the same arguments. Of those that the engine calls consistent
-# within one query, the ones that take or make an instant depend on TimeZone alone, which is set. The age of one
-# instant, up to now, it takes for consistent. A call of error() has no answer.
+# within one query, the ones that take or make an instant depend on TimeZone alone, which is set. The age of
+# one instant, up to now, it takes for consistent. A call of error() has no answer.
 _UNSTEADY = """
 SELECT function_name, len(parameter_types) FROM duckdb_functions()
 WHERE stability = 'VOLATILE' AND function_name <> 'error'
@@ -75,8 +74,7 @@ def main() -> None:
 def locked(store: str | None) -> duckdb.DuckDBPyConnection:
     """The engine at the store, read-only (None: at none). It reaches nothing else and keeps its settings."""
     connection = duckdb.connect(store or ":memory:", read_only=store is not None, config=LOCKS)
-    for name, value in _PLACE.items():
-        connection.execute(f"SET {name} = '{value}'")
+    connection.execute("SET TimeZone = 'UTC'")  # not that of the machine
     connection.execute("SET lock_configuration = true")
     return connection
 
