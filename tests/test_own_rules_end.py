@@ -60,13 +60,13 @@ def test_it_ends_when_whoever_asked_was_killed() -> None:
     inside = (
         f"import sys; sys.path.insert(0, {str(SANDBOX)!r}); import sandbox; engine = sandbox.locked(None); "
     )
-    inside += "sandbox._shut_in(300); print(flush=True); "
+    inside += "sandbox._shut_in(60); print(flush=True); "
     inside += "engine.execute('SELECT max(hash(range)) FROM range(100000000000)')"
     start = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {inside!r}])"
     parent = subprocess.Popen([sys.executable, "-c", start], stdout=subprocess.PIPE)
     assert parent.stdout and parent.stdout.readline()  # shut in, and at work from now on
     parent.kill()
-    parent.communicate(timeout=20)  # of 300; which ends when nobody is left to write there
+    parent.communicate(timeout=30)  # of 65; which ends when nobody is left to write there
 
 
 def test_the_system_ends_what_nobody_is_left_to_stop() -> None:
