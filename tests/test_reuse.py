@@ -7,13 +7,27 @@ from pathlib import Path
 import pytest
 
 from auditor import reuse, year
-from auditor.store import Connection
+from auditor.kept import FORMAT
+from auditor.store import Connection, connected
 
 from .conftest import contents, run_audit
 from .reference.random_portfolio import write
 
 DAYS = 20
 SITES = 10
+YEAR = (
+    "site_days",
+    "site_spans",
+    "timeline",
+    "right_clock_timeline",
+    "exposures",
+    "conflicts",
+    "silent_steps",
+    "sun_shifts",
+    "suspensions",
+    "clock_errors",
+    "circuit_figures",
+)
 NIGHTLY = pytest.mark.nightly
 # A change in the first row of a table, and how many sites of ten it touches.
 CHANGES = [
@@ -77,6 +91,12 @@ def audited(base: Path, folder: Path, source: Path, days: int = DAYS) -> dict[st
     return contents(folder / "out")
 
 
+def rows_as_they_stand(store_file: Path) -> dict[str, list[tuple[object, ...]]]:
+    """The tables of the year, each row in its place: a rule of the user's own may take the first of some."""
+    with connected(store_file, read_only=True) as store:
+        return {table: store.execute(f"FROM {table}").fetchall() for table in YEAR}
+
+
 @pytest.mark.parametrize(("table", "column", "value", "touched"), CHANGES)
 def test_only_the_site_that_changed_is_worked_out_and_the_bytes_are_those_of_a_full_run(
     base: Path,
@@ -95,6 +115,17 @@ def test_only_the_site_that_changed_is_worked_out_and_the_bytes_are_those_of_a_f
     monkeypatch.setattr(reuse, "method", lambda: "another version of the program")
     assert short == audited(base, tmp_path / "full", tmp_path / "in")
     assert sum(computed) == touched + SITES
+    in_short, in_full = (rows_as_they_stand(tmp_path / run / "kept.duckdb") for run in ("short", "full"))
+    for name in YEAR:
+        assert in_short[name] == in_full[name], name
+
+
+def test_a_store_of_another_layout_is_not_taken_from(base: Path, computed: list[int], tmp_path: Path) -> None:
+    shutil.copytree(base, tmp_path / "older")
+    with connected(tmp_path / "older" / "kept.duckdb") as store:
+        store.execute("UPDATE store_format SET version = ?", [FORMAT - 1])
+    audited(tmp_path / "older", tmp_path / "a", base / "in")
+    assert sum(computed) == SITES
 
 
 def test_what_concerns_all_sites_works_out_all(base: Path, computed: list[int], tmp_path: Path) -> None:
