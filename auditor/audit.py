@@ -19,14 +19,14 @@ from auditor.period import audited_period
 from auditor.report import PAGES, pages_in, write_report
 from auditor.resources import query, resource
 from auditor.results import NAMES, RUN, replacing_in, write_run, write_tables
-from auditor.reuse import year_before
+from auditor.reuse import shared_out, year_before
 from auditor.rules import load_rules, record_rules, run_rules
 from auditor.store import Connection, Engine, confine, log_of, open_store, replacing_store, run_script, settle
 from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
 from auditor.workbook import write_workbook
-from auditor.year import choose_right_clocks, run_right_clocks, run_year
+from auditor.year import FEW, choose_right_clocks, run_right_clocks, run_year
 from auditor.zones import tzdb_version
 
 # A stage and its length give a function that says how far it is.
@@ -35,12 +35,16 @@ Progress = Callable[[str, int], Callable[[Any], None]]
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a run has to say at its end: notices, open findings by severity, and the facts of its summary."""
+    """What a run has to say at its end: notices, open findings by severity, and the facts of its summary.
+
+    ``sites``: how many were worked out, and how many taken from the run before; results do not say so.
+    """
 
     notices: list[str]
     facts: dict[str, Any]
     open_findings: dict[str, int]
     summary: dict[str, Any] = field(default_factory=dict)
+    sites: tuple[int, int] = (0, 0)
 
 
 def audit(
@@ -91,6 +95,7 @@ def audit(
                 run_year(connection, advance, engine)
                 if everywhere:
                     _run_right_clocks(connection, engine, progress)
+        sites = shared_out(connection, FEW)
         run_script(connection, query("habits.sql"))
         run_rules(connection, built_in, settings, progress("rules", len(built_in)))
         record_rules(connection, rules, settings)
@@ -110,7 +115,7 @@ def audit(
             run_script(connection, query("tidy.sql"))
             settle(connection)
         told = summary_facts(connection, settings.currency)
-        return Outcome(facts["notices"], facts, _open_findings(connection), told)
+        return Outcome(facts["notices"], facts, _open_findings(connection), told, sites)
 
 
 def _run_right_clocks(

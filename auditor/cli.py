@@ -43,7 +43,7 @@ from auditor.rules import load_rules
 from auditor.stopping import SAID, Stopped, asked
 from auditor.store import Engine
 from auditor.summary import FORMS, summary_text
-from auditor.wording import drift_text, files_text, lost_rows, nearest, rows_text
+from auditor.wording import counted, drift_text, files_text, lost_rows, nearest, rows_text
 from auditor.workplace import out_of_room, scratch
 
 _FOLDER = Folder()
@@ -279,6 +279,11 @@ def _progress(stage: str, length: int) -> Callable[[Any], None]:
 def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
     for notice in outcome.notices:
         say(f"note: {notice}", err=True)
+    worked_out, taken = outcome.sites
+    if taken:  # nothing that a result could say: its bytes are those of a run of everything
+        say(
+            f"Worked out {counted(worked_out, 'site')}; took {taken} unchanged from the run before.", err=True
+        )
     if form:
         say_text(summary_text(outcome.summary, form, (out / "report.html").resolve()))
         return
@@ -286,6 +291,6 @@ def _say(outcome: audit.Outcome, out: Path, form: str | None) -> None:
     mapped = bool(outcome.facts["maps"])  # then every source has its line, else those that lost a row
     for line in files_text(lost_rows(outcome.facts["inputs"], mapped)):
         say(line)
-    counted = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
-    say(f"Open findings: {counted}.")
+    found = ", ".join(f"{number} {severity}" for severity, number in outcome.open_findings.items())
+    say(f"Open findings: {found}.")
     say(f"Report: {(out / 'report.html').resolve()}")

@@ -37,6 +37,12 @@ def year_before(connection: Connection, store_file: Path | None) -> Iterator[Non
         connection.execute("DETACH earlier")
 
 
+def shared_out(connection: Connection, few: int) -> tuple[int, int]:
+    """How many sites are worked out, and how many taken from the run before: at least ``few`` in a row."""
+    worked_out, taken = connection.execute(query("reuse/60_taken.sql"), {"few": few}).fetchone() or (0, 0)
+    return int(worked_out), int(taken)
+
+
 def method() -> str:
     """A digest of all that turns the rows of a site into its year."""
     files = [path for pattern in _QUERIES for path in sorted(resource("queries").glob(pattern))]

@@ -1,5 +1,6 @@
 """A user's query ends: when its time is up, when it wants all memory, and when nobody is left to stop it."""
 
+import shutil
 import subprocess
 import sys
 import time
@@ -15,7 +16,6 @@ SANDBOX = Path(__file__).parent.parent / "auditor" / "ownrules"
 ENDLESS = {
     "recursion": "WITH RECURSIVE r(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM r) SELECT max(i) FROM r",
     "a cross join": "SELECT count(*) FROM range(1000000) a, range(1000000) b, range(1000000) c",
-    "sleep": "SELECT sleep_ms(100000)",
     "one function on one value": "SELECT length(repeat('x', 2000000000))",
 }
 
@@ -56,8 +56,30 @@ def test_the_system_opens_neither_file_nor_socket(attempt: str) -> None:
     assert "Too many open files" in in_the_sandbox(attempt).stderr
 
 
+def test_it_ends_when_whoever_asked_was_killed() -> None:
+    inside = (
+        f"import sys; sys.path.insert(0, {str(SANDBOX)!r}); import sandbox; engine = sandbox.locked(None); "
+    )
+    inside += "sandbox._shut_in(60); print(flush=True); "
+    inside += "engine.execute('SELECT max(hash(range)) FROM range(100000000000)')"
+    start = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {inside!r}])"
+    parent = subprocess.Popen([sys.executable, "-c", start], stdout=subprocess.PIPE)
+    assert parent.stdout and parent.stdout.readline()  # shut in, and at work from now on
+    parent.kill()
+    parent.communicate(timeout=30)  # of 65; which ends when nobody is left to write there
+
+
 def test_the_system_ends_what_nobody_is_left_to_stop() -> None:
     assert in_the_sandbox("import time; time.sleep(50)").returncode == -14  # SIGALRM, at -3 + 5 s
+
+
+def test_no_file_beside_it_is_taken_for_a_module(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    shutil.copy(SANDBOX / "sandbox.py", tmp_path)
+    (tmp_path / "duckdb.py").write_text("raise RuntimeError('not the engine')")
+    monkeypatch.setattr("auditor.ownrules.asking._SANDBOX", tmp_path / "sandbox.py")
+    assert asked(folder, rule_of("SELECT 'x'"))
 
 
 def test_a_query_that_brings_the_engine_down_gives_a_sentence(

@@ -56,15 +56,17 @@ NO_RULES = {
     "no query": (rule_text().split("SELECT")[0], "it has no query; write one SELECT"),
     "the time of day": (
         rule_text(sql=select() + " WHERE now() > x"),
-        "the answer of now changes from run to run",
+        "the answer of now may change from run to run or with the machine; for a date",
     ),
     "the date": (
-        rule_text(sql=select() + " WHERE x < current_date"),
+        rule_text(sql=select() + ' WHERE x < "Current_Date"'),
         "take newest_read_at_utc from the table",
     ),
-    "chance": (rule_text(sql=select() + " ORDER BY Random ()"), "the answer of Random changes"),
-    "a sample": (rule_text(sql=select() + " USING  SAMPLE 3"), "changes from run to run"),
+    "chance": (rule_text(sql=select() + " ORDER BY Random ()"), "the answer of random may change"),
+    "a sample": (rule_text(sql=select() + " USING  SAMPLE 3"), "the answer of a sample may change"),
 }
+
+ENDLESS = "(SELECT count(*)::VARCHAR FROM range(1000000) a, range(1000000) b, range(1000000) c)"
 
 
 @pytest.mark.parametrize("fault", NO_RULES)
@@ -185,7 +187,7 @@ def test_one_that_takes_too_long_ends_the_run_and_leaves_the_store_as_it_was(
     options = ("--out", tmp_path / "out", "--days", 1, "--store", store)
     assert console("run", source, *options, "--pages", 10)[0] == 0
     earlier, results = store.read_bytes(), contents(tmp_path / "out")
-    slow = folder_of(tmp_path / "rules", rule_text(sql=select(summary="sleep_ms(100000)::VARCHAR")))
+    slow = folder_of(tmp_path / "rules", rule_text(sql=select(summary=ENDLESS)))
     sentence = refused(console("run", source, *options, "--rules", slow, "--rule-seconds", 1))
     assert "mine.sql: its query was stopped after 1 s" in sentence
     assert store.read_bytes() == earlier

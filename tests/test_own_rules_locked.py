@@ -9,7 +9,7 @@ import pytest
 
 from auditor.errors import UserError
 from auditor.ownrules.asking import ask
-from auditor.ownrules.sandbox import LOCKS
+from auditor.ownrules.sandbox import locked as locked_at
 from auditor.rules import load_rules
 from auditor.store import copy_store, open_store
 
@@ -125,7 +125,7 @@ def refusal(folder: Path, sql: str, seconds: int = 30) -> str:
 
 
 def locked(folder: Path) -> duckdb.DuckDBPyConnection:
-    return duckdb.connect(str(folder / "store.duckdb"), read_only=True, config=LOCKS)
+    return locked_at(str(folder / "store.duckdb"))
 
 
 # What it may do ---------------------------------------------------------------------------------------------
@@ -210,7 +210,7 @@ def test_a_sentence_says_that_a_rule_may_read_nothing_but_the_store(folder: Path
         ("SELECT error(repeat('long ', 1000))", "…); mend it"),
         ("", "one SELECT and nothing else"),
         ("SELECT 1 AS site_id", "must return site_id, subject_kind, subject_id, severity, minutes"),
-        ("DESCRIBE sites", "must return site_id"),
+        ("DESCRIBE sites", "one SELECT and nothing else"),
     ],
 )
 def test_a_query_that_does_not_run_says_why_in_one_sentence(folder: Path, sql: str, words: str) -> None:
@@ -236,6 +236,20 @@ def test_a_column_of_the_wrong_type_is_named(folder: Path, column: str, value: s
     assert words in refusal(
         folder, rule_of("SELECT 'x'").replace(f"NULL AS {column}", f"{value} AS {column}")
     )
+
+
+def test_the_engine_is_told_what_it_may_take_and_that_it_only_reads(folder: Path) -> None:
+    told = (
+        "SELECT current_setting('memory_limit'), current_setting('threads'), current_setting('access_mode')"
+    )
+    with locked(folder) as connection:
+        # README, "Security": 1 GB (of 10^9 bytes, in MiB), one core
+        assert connection.execute(told).fetchall() == [("953.6 MiB", 1, "read_only")]
+
+
+def test_others_may_read_the_copy_meanwhile(folder: Path) -> None:
+    with locked(folder):  # which a process that may write would have to itself
+        assert asked(folder, rule_of("SELECT 'x'"))
 
 
 # The copy ---------------------------------------------------------------------------------------------------

@@ -12,16 +12,23 @@ from auditor.rules import COLUMNS
 from auditor.wording import short
 
 _SANDBOX = Path(__file__).with_name("sandbox.py")
+_LOOK = 60  # seconds; it takes a tenth of one
 _KINDS = {"minutes": "number", "kwh": "number", "first_date": "date", "last_date": "date"}
 
 
-def ask(store: Path, rule: Rule, params: dict[str, Any], seconds: int, most: int) -> list[list[Any]]:
+def look(rule: Rule) -> None:
+    """Raises UserError where the rule's query is none that may run, whatever the store holds."""
+    ask(None, rule, {}, _LOOK, 0)
+
+
+def ask(store: Path | None, rule: Rule, params: dict[str, Any], seconds: int, most: int) -> list[list[Any]]:
     """What the rule's query answers on a copy of the store: rows of plain values, ``most`` and one at most.
 
-    Raises UserError where it gives no answer of the right shape. The query's text is never looked at here.
+    Without a store it is looked at and not run. Raises UserError where it gives no answer of the right shape.
+    The query's text is never looked at here.
     """
     request = {
-        "store": str(store),
+        "store": store and str(store),
         "sql": rule.sql,
         "params": params,
         "columns": {name: _KINDS.get(name, "text") for name in COLUMNS},
@@ -61,9 +68,12 @@ def _sentence(error: str, why: str) -> str:
             return "it must hold one SELECT and nothing else"
         case "columns":
             return why
+        case "unsteady":
+            instead = "for a date, take newest_read_at_utc from the table period"
+            return f"the answer of {first} may change from run to run or with the machine; {instead}"
         case "OutOfMemoryException" | "MemoryError":
             return "its query needs more than the 1 GB of memory that a rule may take; join or collect less"
-        case "ended":
+        case "ended" | "RecursionError":
             return "its query brought the engine down; write it more simply, and join or collect less"
         case "PermissionException":
             return f"its query reaches beyond the store, and a rule may read nothing else ({first})"

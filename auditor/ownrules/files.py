@@ -8,16 +8,9 @@ from pathlib import Path
 from auditor.errors import UserError
 from auditor.letters import printable
 from auditor.model import Rule
-from auditor.rules import bare, in_order, read_rule
+from auditor.ownrules.asking import look
+from auditor.rules import in_order, read_rule
 from auditor.wording import nearest
-
-# Words of SQL whose answer changes from run to run; those that may also be names only where they are called.
-_UNSTEADY = re.compile(
-    r"\b(current_(?:date|time|timestamp|localtime|localtimestamp)|localtime|localtimestamp|tablesample|using\s+sample"
-    r"|(?:now|today|random|uuid|uuidv4|uuidv7|gen_random_uuid|get_current_time|get_current_timestamp"
-    r"|transaction_timestamp)(?=\s*\())",
-    re.IGNORECASE,
-)
 
 
 def own_rules(folder: Path, built_in: Sequence[Rule]) -> list[Rule]:
@@ -33,6 +26,7 @@ def own_rules(folder: Path, built_in: Sequence[Rule]) -> list[Rule]:
     for rule in rules:
         for wrong in _faults(rule, taken, [*taken, *(other.name for other in rules)]):
             raise UserError(f"{rule.path.name}: {wrong}.")
+        look(rule)  # now, not when the year has been worked out
     return in_order(rules)
 
 
@@ -50,6 +44,3 @@ def _faults(rule: Rule, taken: Sequence[str], known: Sequence[str]) -> Iterator[
         yield "it has no query; write one SELECT below the prose"
     if any(line != printable(line) for line in rule.sql.replace("\t", " ").splitlines()):
         yield "its query holds a letter that cannot be seen; write it as chr() of its number"
-    if found := _UNSTEADY.search(bare(rule.sql)):
-        instead = "for a date, take newest_read_at_utc from the table period"
-        yield f"the answer of {found[0]} changes from run to run; {instead}"

@@ -1,14 +1,17 @@
--- What the batch found, into the store's own tables, with ids and instants that any client reads.
+-- What the batch found, into the store's own tables, with ids and instants that any client reads. All in an order of
+-- its own: rows stand alike whoever asks next, be they worked out or fetched from the run before.
 
 INSERT INTO site_days BY NAME
 SELECT site_id, day_date(local_day) AS date, utc(b_dates.start_s) AS start_utc, utc(b_dates.end_s) AS end_utc
 FROM b_dates JOIN b_sites USING (site_no)
-WHERE audited;
+WHERE audited
+ORDER BY site_no, local_day;
 
 INSERT INTO site_spans BY NAME
 SELECT site_id, kind, utc(b_spans.start_s) AS start_utc, utc(b_spans.end_s) AS end_utc
 FROM b_spans JOIN b_sites USING (site_no)
-WHERE kind IN ('light', 'daylight', 'open', 'night', 'closed');
+WHERE kind IN ('light', 'daylight', 'open', 'night', 'closed')
+ORDER BY site_no, kind, b_spans.start_s, b_spans.end_s;
 
 INSERT INTO timeline BY NAME
 SELECT circuit_id, utc(start_s) AS start_utc, utc(end_s) AS end_utc, level, conditional
@@ -59,7 +62,8 @@ SELECT circuit_id,
 FROM whole
 JOIN b_circuits USING (circuit_no)
 LEFT JOIN b_steps AS began ON began.step_no = whole.step_no
-LEFT JOIN b_steps AS ended ON ended.step_no = whole.end_step_no;
+LEFT JOIN b_steps AS ended ON ended.step_no = whole.end_step_no
+ORDER BY circuit_no, whole.kind, from_s, until_s, span_start_s, span_end_s;
 
 INSERT INTO conflicts BY NAME
 WITH summed AS (
