@@ -8,7 +8,7 @@ from typing import Any
 # Controls, formats (which turn the order of letters round, or hide them), half pairs, and ends of lines.
 _OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _JOINERS = "\u200c\u200d\u00ad"  # formats by which letters stand joined or apart, and a soft hyphen
-_SPACES = "\t\n"
+_SPACES = "\t\n\f\r"  # to HTML
 
 
 def printable(text: str) -> str:

@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 from markdown_it import MarkdownIt
 
-from auditor.letters import json_text, printable
+from auditor.letters import json_text, on_page, printable
 from auditor.summary import summary_text
 
 from . import names_case as names
@@ -254,3 +254,8 @@ def test_a_calendar_holds_the_events_that_were_counted(payload: str, folder: Pat
     assert f"({len(calendar.walk('VEVENT'))} events)" in said
     assert str(calendar["NAME"]).startswith(f"Programmed on: controller {device[:3]}")
     assert b"\n" + FAKED.encode() not in path.read_bytes().replace(b"\r\n", b"\n")
+
+
+def test_the_end_of_a_line_in_a_name_is_a_space_on_a_page() -> None:
+    assert on_page("Hall,\r\nground floor") == "Hall,\r\nground floor"  # which HTML shows as one space
+    assert on_page("Hall\x1b[2J\u202e") == "Hall\ufffd[2J\ufffd"
