@@ -14,7 +14,6 @@ import os
 import signal
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
@@ -95,7 +94,7 @@ def _shut_in(seconds: int) -> None:
 def _end_with(parent: int) -> None:
     """Ends this process within a second of its parent's end: then nobody is left to stop it, or to listen."""
     while os.getppid() == parent:
-        time.sleep(0.5)
+        threading.Event().wait(0.5)  # seconds
     os._exit(1)
 
 
