@@ -140,9 +140,11 @@ def _faults(connection: duckdb.DuckDBPyConnection, sql: str) -> Iterator[tuple[s
                     yield "PermissionException", table
                 case {"type": "SHOW_REF"}:
                     yield "statement", ""
-                case {"function_name": name, "arguments": given}:
-                    if (name, len(given)) in unsteady:
+                case {"function_name": name, "qualified_name": {"path": [*before, _]}, "arguments": given}:
+                    # "before" is a schema or, as the engine has it, one argument more
+                    if {(name, len(given)), (name, len(given) + bool(before))} & unsteady:
                         yield "unsteady", name
+                    yield from (("unsteady", word) for word in before if word.lower() in _WORDS)
                     texts += macros.pop(name, ())
 
 
