@@ -19,6 +19,9 @@ UNSTEADY = {  # and what is named
     "SELECT main.now()": "now",
     'SELECT "current_timestamp"': "current_timestamp",
     "SELECT LocalTime": "LocalTime",
+    "SELECT current_date.year()": "current_date",
+    "SELECT period.newest_read_at_utc.age() FROM period": "age",
+    'SELECT "AGO"(INTERVAL 1 DAY)': "current_timestamp",
     "SELECT current_localtimestamp()": "current_localtimestamp",
     "SELECT ago(INTERVAL 1 DAY)": "current_timestamp",  # a macro of the engine's
     "SELECT list_transform([1], lambda x: x + random())": "random",

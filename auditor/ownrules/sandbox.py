@@ -14,7 +14,6 @@ import os
 import signal
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
@@ -95,7 +94,7 @@ def _shut_in(seconds: int) -> None:
 def _end_with(parent: int) -> None:
     """Ends this process within a second of its parent's end: then nobody is left to stop it, or to listen."""
     while os.getppid() == parent:
-        time.sleep(0.5)
+        threading.Event().wait(0.5)  # seconds
     os._exit(1)
 
 
@@ -128,23 +127,30 @@ def _faults(connection: duckdb.DuckDBPyConnection, sql: str) -> Iterator[tuple[s
     texts = [sql]
     for text in texts:  # which grows
         for node in _nodes(connection, text):
-            if node.get("sample"):
-                yield "unsteady", "a sample"
-            match node:
-                case {"type": "COLUMN_REF", "column_names": [word]} if word.lower() in _WORDS:
-                    yield "unsteady", word
-                case {"type": "TABLE_FUNCTION", "function": {"function_name": name}} if name not in _MAKERS:
-                    yield "PermissionException", name
-                case {"type": "BASE_TABLE", "qualified_name": {"path": [*schemas, table]}} if (
-                    table.lower() in internal or "information_schema" in map(str.lower, schemas)
-                ):
-                    yield "PermissionException", table
-                case {"type": "SHOW_REF"}:
-                    yield "statement", ""
-                case {"function_name": name, "arguments": given}:
-                    if (name, len(given)) in unsteady:
-                        yield "unsteady", name
-                    texts += macros.pop(name, ())
+            yield from _refused(node, unsteady, internal)
+            texts += macros.pop(node.get("function_name"), ())
+
+
+def _refused(
+    node: dict[str, Any], unsteady: set[tuple[str, int]], internal: set[str]
+) -> Iterator[tuple[str, str]]:
+    if node.get("sample"):
+        yield "unsteady", "a sample"
+    match node:
+        case {"type": "COLUMN_REF", "column_names": [word]} if word.lower() in _WORDS:
+            yield "unsteady", word
+        case {"function_name": name, "qualified_name": {"path": [*before, _]}, "arguments": given}:
+            # What stands before it is a schema or, as the engine has it, one argument more.
+            if {(name, len(given)), (name, len(given) + bool(before))} & unsteady:
+                yield "unsteady", name
+            yield from (("unsteady", word) for word in before if word.lower() in _WORDS)
+        case {"type": "TABLE_FUNCTION", "function": {"function_name": name}} if name not in _MAKERS:
+            yield "PermissionException", name
+        case {"type": "BASE_TABLE", "qualified_name": {"path": [*schemas, table]}}:
+            if table.lower() in internal or "information_schema" in map(str.lower, schemas):
+                yield "PermissionException", table
+        case {"type": "SHOW_REF"}:
+            yield "statement", ""
 
 
 def _nodes(connection: duckdb.DuckDBPyConnection, sql: str) -> Iterator[dict[str, Any]]:
