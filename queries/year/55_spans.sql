@@ -15,7 +15,7 @@ WITH apart AS (       -- seconds of a scale on which every site and kind lies be
     SELECT *, max(beyond_s + end_s) OVER (ROWS UNBOUNDED PRECEDING) AS reach_s FROM apart
 ), numbered AS (
     SELECT *, sum(CASE WHEN begins THEN 1.0 ELSE 0.0 END) OVER (ROWS UNBOUNDED PRECEDING) AS piece
-    FROM (SELECT *, coalesce(beyond_s + start_s > lag(reach_s) OVER (), true) AS begins FROM reaching)
+    FROM (SELECT *, beyond_s + start_s > lag(reach_s) OVER () AS begins FROM reaching)
 )
 SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece
 UNION ALL
