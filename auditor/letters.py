@@ -8,7 +8,7 @@ from typing import Any
 # Controls, formats (which turn the order of letters round, or hide them), half pairs, and ends of lines.
 _OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _JOINERS = "\u200c\u200d\u00ad"  # formats by which letters stand joined or apart, and a soft hyphen
-_SPACES = "\t\n\f\r"  # to HTML
+_SPACES = {"\t": "\t", "\n": "\n", "\r": " ", "\f": " "}  # to HTML, where any of them is one
 
 
 def printable(text: str) -> str:
@@ -17,8 +17,8 @@ def printable(text: str) -> str:
 
 
 def on_page(text: str) -> str:
-    """The text for a page, to which ends of lines and tabs are spaces: U+FFFD for what else is obeyed."""
-    return spelled(text, lambda letter: letter if letter in _SPACES else "\ufffd")
+    """The text for a page, with spaces for ends of lines and tabs, U+FFFD for what else is obeyed."""
+    return spelled(text, lambda letter: _SPACES.get(letter, "\ufffd"))
 
 
 def spelled(text: str, how: Callable[[str], str]) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
+from auditor.letters import on_page
 from auditor.report.links import page_name
 
 from .browser_case import PHONE, Watched, chromium
@@ -82,7 +83,7 @@ def test_the_policy_stops_what_is_not_the_pages_own(browser: Browser, demo: Path
 def test_hostile_names_show_as_text(browser: Browser, hostile: Path) -> None:
     seen = Watched(browser, hostile / "report.html")
     listed = seen.page.inner_text("#list")
-    for name in (IMAGE, BRACES, EMOJI, RIGHT_TO_LEFT):
+    for name in (IMAGE, BRACES, EMOJI, on_page(RIGHT_TO_LEFT)):
         assert name in listed
     assert SCRIPT in seen.page.inner_text("h1") and seen.complaints == []
     seen.page.click(f"#list a:text-is('{BRACES}')")

@@ -257,5 +257,5 @@ def test_a_calendar_holds_the_events_that_were_counted(payload: str, folder: Pat
 
 
 def test_the_end_of_a_line_in_a_name_is_a_space_on_a_page() -> None:
-    assert on_page("Hall,\r\nground floor") == "Hall,\r\nground floor"  # which HTML shows as one space
+    assert on_page("Hall,\r\nground floor") == "Hall, \nground floor"  # which HTML shows as one space
     assert on_page("Hall\x1b[2J\u202e") == "Hall\ufffd[2J\ufffd"
