@@ -51,7 +51,7 @@ class Engine:
     number of processes; blank: this one does."""
 
     threads: int = os.cpu_count() or 1
-    memory_mib: int = 400
+    memory_mib: int = 600
     cluster: str = ""
 
 

@@ -60,8 +60,8 @@ def test_progress_counts_every_site_once(tmp_path: Path, monkeypatch: pytest.Mon
 
 
 def test_batches_are_as_large_as_memory_and_threads_allow() -> None:
-    sizes = {(threads, memory): batch(threads, memory) for threads in (1, 8) for memory in (200, 400, 9000)}
-    assert sizes == {(1, 200): 66, (1, 400): 100, (1, 9000): 100, (8, 200): 20, (8, 400): 20, (8, 9000): 100}
+    sizes = {(threads, memory): batch(threads, memory) for threads in (1, 8) for memory in (200, 600, 9000)}
+    assert sizes == {(1, 200): 66, (1, 600): 100, (1, 9000): 100, (8, 200): 20, (8, 600): 25, (8, 9000): 100}
 
 
 def batch(threads: int, memory_mib: int) -> int:
