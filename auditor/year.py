@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from auditor.resources import query, resource
-from auditor.store import Connection, Engine, run_script
+from auditor.store import Connection, Engine, run_script, session
 
 BATCH = 100  # sites at most; larger batches are no faster and take more memory
 _SMALLEST = 20  # sites; of smaller batches the planning of their queries takes longest
@@ -113,7 +113,7 @@ def _computed(
     with ThreadPoolExecutor(work.engine.threads) as pool:
         for part in parts:
             job = _begin if part.known else work.job
-            under_way.append((pool.submit(job, connection.cursor(), part.first, part.last), part))
+            under_way.append((pool.submit(job, session(connection), part.first, part.last), part))
             if len(under_way) > work.engine.threads:
                 done, ready = under_way.popleft()
                 yield done.result(), ready

@@ -2,7 +2,7 @@
 -- year that the audit adds. Findings have their tables in schema_findings.sql, memory its own in memory/schema.sql.
 -- Names end in their unit: _s whole seconds, _utc an instant in UTC, _local what a clock shows, _minutes, _kwh.
 
-CREATE TYPE span_kind AS ENUM (  -- what can hold at a site
+CREATE TYPE span_kind AS ENUM (  -- what can hold at a site; a bare text in the same UNION or VALUES makes text of all
     'light', 'daylight', 'open', 'night', 'dark',
     'wide', 'closed',           -- opening hours with their margin, and the time outside these
     'staff', 'listed',          -- the margin before opening or after closing; a date that closures list

@@ -12,11 +12,14 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
+from auditor.store import session
+from auditor.year import compute
 from tests.reference.compare import disagreement
 from tests.reference.edges import fragile
 from tests.reference.evaluate import evaluate
 from tests.reference.figures import FIGURES
 from tests.reference.random_portfolio import write
+from tests.year_case import worked_year
 
 # Twelve controllers each: a whole year, and stretches around every kind of change of the clocks. Some run
 # with every change of the code, the others at night.
@@ -50,6 +53,17 @@ def test_every_figure_agrees_with_the_brute_force_evaluation(
         unsure = fragile(folder, start, days)
         assert apart.keys() <= unsure, {circuit: (found[circuit], expected[circuit]) for circuit in apart}
         assert len(apart) <= len(found) / 10
+
+
+def test_kinds_of_spans_are_numbers_to_the_engine(tmp_path: Path) -> None:
+    """A bare text beside them in a UNION or in VALUES turns them all into texts, slower to join and to sort."""
+    write(tmp_path, 109)
+    year, _ = worked_year(tmp_path, date(2028, 2, 20), 2)
+    tables = compute(session(year), 1, 1)
+    columns = "duckdb_columns() WHERE database_name = 'temp' AND column_name = 'kind'"
+    kinds = dict(tables.execute(f"SELECT table_name, data_type LIKE 'ENUM%' FROM {columns}").fetchall())
+    asked = ("b_planned", "b_merged", "b_spans", "b_walls", "b_asks", "b_overlaps")
+    assert {table: kinds[table] for table in asked} == dict.fromkeys(asked, True)
 
 
 def _figures(path: Path) -> dict[str, dict[str, float | None]]:

@@ -29,7 +29,7 @@ ANOTHER = {  # value than the one that is there, by type
 }
 NUMBER = "coalesce({0}, 0) + 1"
 SPECIAL = {  # a place in the order, and a number that stands for something
-    ("events", "row_no"): "CASE WHEN {0} = (SELECT min(row_no) FROM store.main.events AS of_device"
+    ("events", "row_no"): "CASE WHEN {0} = (SELECT min(row_no) FROM audit.main.events AS of_device"
     " WHERE of_device.controller_id = events.controller_id) THEN 1000 ELSE -1 END",
     (
         "device_clocks",
@@ -72,10 +72,10 @@ def digests(store: Connection) -> dict[str, str]:
 def held(store: Connection, table: str, column: str, kind: str, before: dict[str, str]) -> bool:
     """Whether the digests change with the column, whichever row it is that has another value."""
     another = SPECIAL.get((table, column), ANOTHER.get(kind, NUMBER)).format(f'"{column}"')
-    (rows,) = store.execute(f"SELECT count(*) FROM store.main.{table}").fetchone() or (0,)
+    (rows,) = store.execute(f"SELECT count(*) FROM audit.main.{table}").fetchone() or (0,)
     for row in range(rows):
         value = f'CASE WHEN rowid = {row} THEN {another} ELSE "{column}" END AS "{column}"'
-        store.execute(f"CREATE TEMP TABLE {table} AS SELECT * REPLACE ({value}) FROM store.main.{table}")
+        store.execute(f"CREATE TEMP TABLE {table} AS SELECT * REPLACE ({value}) FROM audit.main.{table}")
         after = digests(store)
         store.execute(f"DROP TABLE temp.{table}")
         if after == before:
@@ -86,7 +86,7 @@ def held(store: Connection, table: str, column: str, kind: str, before: dict[str
 def columns_held(store: Connection, table: str) -> list[str]:
     """The columns without which the digests would not be the same."""
     before = digests(store)
-    columns = store.execute(f"DESCRIBE store.main.{table}").fetchall()
+    columns = store.execute(f"DESCRIBE audit.main.{table}").fetchall()
     return [name for name, kind, *_ in columns if held(store, table, name, kind, before)]
 
 
@@ -110,7 +110,7 @@ def test_a_device_on_which_nothing_hangs_has_its_id_in_the_digest(store: Connect
     before = digests(store)
     for table in ("controllers", "device_clocks"):
         renamed = "replace(controller_id, '01B', '01C') AS controller_id"
-        store.execute(f"CREATE TEMP TABLE {table} AS SELECT * REPLACE ({renamed}) FROM store.main.{table}")
+        store.execute(f"CREATE TEMP TABLE {table} AS SELECT * REPLACE ({renamed}) FROM audit.main.{table}")
     after = digests(store)
     assert after["01"] != before["01"] and after["02"] == before["02"]
 

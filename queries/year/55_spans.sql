@@ -5,7 +5,7 @@
 CREATE OR REPLACE TEMP TABLE b_planned AS
 SELECT site_no, 'open'::span_kind AS kind, start_s, end_s FROM b_openings
 UNION ALL
-SELECT site_no, 'wide', start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
+SELECT site_no, 'wide'::span_kind, start_s - hours_margin_s, end_s + hours_margin_s FROM b_openings CROSS JOIN period
 ORDER BY site_no, kind, start_s;
 
 CREATE OR REPLACE TEMP TABLE b_merged AS
@@ -19,20 +19,20 @@ WITH apart AS (       -- seconds of a scale on which every site and kind lies be
 )
 SELECT site_no, kind, min(start_s) AS start_s, max(end_s) AS end_s FROM numbered GROUP BY site_no, kind, piece
 UNION ALL
-SELECT site_no, 'light', start_s, end_s FROM b_light;
+SELECT site_no, 'light'::span_kind, start_s, end_s FROM b_light;
 
 CREATE OR REPLACE TEMP TABLE b_spans AS
 WITH planned AS (
     SELECT site_no, kind, start_s, end_s FROM b_merged
     UNION ALL
-    SELECT site_no, 'daylight', start_s + daylight_margin_s, end_s - daylight_margin_s
+    SELECT site_no, 'daylight'::span_kind, start_s + daylight_margin_s, end_s - daylight_margin_s
     FROM b_merged CROSS JOIN period WHERE kind = 'light'
     UNION ALL   -- each margin by itself, even where two overlap
-    SELECT site_no, 'staff',
+    SELECT site_no, 'staff'::span_kind,
         unnest([start_s - staff_margin_s, end_s]), unnest([start_s, end_s + staff_margin_s])
     FROM b_merged CROSS JOIN period WHERE kind = 'open'
     UNION ALL
-    SELECT site_no, 'night', start_s, end_s FROM b_nights
+    SELECT site_no, 'night'::span_kind, start_s, end_s FROM b_nights
     UNION ALL
     SELECT DISTINCT b_dates.site_no, 'listed'::span_kind, b_dates.start_s, b_dates.end_s
     FROM b_closures JOIN b_dates USING (site_no, local_day)
@@ -64,11 +64,11 @@ FROM gaps WHERE start_s < end_s;
 -- Where two kinds hold at once. Both are filed under every UTC day that they touch; what they share counts on the
 -- day on which it begins.
 INSERT INTO b_spans
-WITH pairs (kind, other_kind, shared_kind) AS (
-    VALUES ('open'::span_kind, 'dark'::span_kind, 'dark-open'::span_kind),
-           ('staff', 'dark', 'dark-staff'),
-           ('daylight', 'closed', 'daylight-closed'),
-           ('listed', 'closed', 'closed-listed')
+WITH pairs AS (
+    SELECT one::span_kind AS kind, other::span_kind AS other_kind, shared::span_kind AS shared_kind
+    FROM (VALUES ('open', 'dark', 'dark-open'), ('staff', 'dark', 'dark-staff'),
+                 ('daylight', 'closed', 'daylight-closed'), ('listed', 'closed', 'closed-listed')
+         ) AS named (one, other, shared)
 ), one_by_day AS (
     SELECT site_no, other_kind AS kind, shared_kind, start_s, end_s, unnest(utc_days(start_s, end_s)) AS utc_day
     FROM b_spans JOIN pairs USING (kind)
@@ -88,8 +88,8 @@ WITH duties AS (
 SELECT site_no, 'duty-always'::span_kind, start_s, end_s
 FROM duties JOIN b_sites USING (site_no) WHERE must_be_lit = 'always'
 UNION ALL
-SELECT site_no, 'duty-dark', start_s, end_s
+SELECT site_no, 'duty-dark'::span_kind, start_s, end_s
 FROM duties JOIN b_spans USING (site_no) WHERE must_be_lit = 'dark' AND kind = 'dark'
 UNION ALL
-SELECT site_no, 'duty-open', start_s, end_s
+SELECT site_no, 'duty-open'::span_kind, start_s, end_s
 FROM duties JOIN b_spans USING (site_no) WHERE must_be_lit = 'open' AND kind = 'dark-open';

@@ -3,7 +3,7 @@
 -- Which kinds of span matter to a circuit in which state: on, off, or dark (off, and no detector to call it).
 CREATE OR REPLACE TEMP TABLE b_asks AS
 WITH asks (state, kind, areas) AS (
-    VALUES ('on', 'daylight'::span_kind, NULL),
+    VALUES ('on', 'daylight', NULL),
            ('on', 'closed', NULL),
            ('on', 'night', NULL),
            ('on', 'daylight-closed', ['sign', 'facade', 'landscape']),
@@ -12,7 +12,7 @@ WITH asks (state, kind, areas) AS (
            ('dark', 'dark-open', ['parking', 'walkway', 'canopy', 'egress', 'facade', 'landscape', 'sign',
                                   'security', 'other-exterior'])
 )
-SELECT circuit_no, site_no, state, kind
+SELECT circuit_no, site_no, state, kind::span_kind AS kind
 FROM b_circuits JOIN asks ON areas IS NULL OR area IN areas
 UNION ALL
 SELECT circuit_no, site_no, unnest(['off', 'dark']), ('duty-' || must_be_lit)::span_kind
