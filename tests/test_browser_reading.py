@@ -57,6 +57,16 @@ def test_the_printed_front_page_has_all_its_words_and_its_page_numbers(browser: 
     assert all(f"{number} / {len(texts)}" in text for number, text in enumerate(texts, 1))
 
 
+def test_a_printed_site_page_tells_its_first_finding_on_its_first_sheet(
+    browser: Browser, pages: list[Path]
+) -> None:
+    """A rule for another page's last lines once kept all findings together with the circuits below them."""
+    page = Watched(browser, pages[2]).page
+    first = PdfReader(BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages[0].extract_text()
+    said = page.locator(".work h3").first.inner_text()
+    assert "".join(said.split()) in normalize("NFKC", "".join(first.split()))
+
+
 @pytest.mark.nightly
 @pytest.mark.parametrize("scheme", [pytest.param("light", marks=pytest.mark.nightly), "dark"])
 def test_pictures_of_the_pages_are_kept(browser: Browser, pages: list[Path], scheme: str) -> None:
