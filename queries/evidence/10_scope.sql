@@ -12,6 +12,19 @@ JOIN sites USING (site_id)
 JOIN (SELECT site_id, min(epoch_us(start_utc)) // 1000000 AS start_s, max(epoch_us(end_utc)) // 1000000 AS end_s
       FROM site_days GROUP BY site_id) AS days USING (site_id);
 
+-- Dates of the audited period on which a site that is asked about is closed. In two parts, for "own or every" would be
+-- asked of all pairs.
+CREATE OR REPLACE TEMP TABLE e_closures AS
+WITH listed AS (
+    SELECT site_id, date, calendar, false AS every_site, closures.source_file, closures.source_row
+    FROM closures JOIN e_sites USING (site_id)
+    UNION ALL
+    SELECT e_sites.site_id, date, calendar, true, closures.source_file, closures.source_row
+    FROM closures CROSS JOIN e_sites WHERE closures.site_id = '*'
+)
+SELECT listed.*, epoch_us(start_utc) // 1000000 AS day_start_s, epoch_us(end_utc) // 1000000 AS day_end_s
+FROM listed JOIN site_days USING (site_id, date);
+
 -- Sensors left out of service: by the longest stretch of those of more than a day, as the rule of findings has it.
 CREATE OR REPLACE TEMP TABLE e_suspended AS
 SELECT sensor_id, min(start_utc) AS first_utc, arg_max({'starts': start_utc, 'ends': end_utc, 'event_id': event_id},

@@ -35,8 +35,7 @@ WITH told AS (
     UNION ALL
     SELECT 'hours', 'site', site_id, source_file, source_row FROM hours
     UNION ALL
-    SELECT 'closures', 'site', site_days.site_id, source_file, source_row
-    FROM closures JOIN site_days ON closures.site_id IN (site_days.site_id, '*') AND closures.date = site_days.date
+    SELECT 'closures', 'site', site_id, source_file, source_row FROM e_closures
     UNION ALL
     SELECT 'waivers', CASE WHEN subject_id IS NULL THEN 'site' ELSE 'circuit' END, coalesce(subject_id, site_id),
         source_file, source_row

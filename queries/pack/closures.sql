@@ -6,13 +6,12 @@ WITH programmed AS (
 ), read AS (
     SELECT site_id, max(read_at_utc) AS read_at_utc FROM controllers GROUP BY site_id
 )
-SELECT asked.site_id, closures.date, calendar, closures.site_id = '*' AS every_site,
-    coalesce(closures.date > local(timezone, read_at_utc)::DATE, false) AS after_reading,
+SELECT site_id, date, calendar, every_site,
+    coalesce(date > local(timezone, read_at_utc)::DATE, false) AS after_reading,
     (SELECT list(circuit_id ORDER BY circuit_id) FROM programmed
-     WHERE programmed.site_id = asked.site_id AND programmed.calendar = closures.calendar) AS circuits,
-    closures.source_file, closures.source_row
-FROM closures
-JOIN (SELECT site_id, timezone FROM e_sites) AS asked ON closures.site_id IN (asked.site_id, '*')
-JOIN site_days ON site_days.site_id = asked.site_id AND site_days.date = closures.date
-LEFT JOIN read ON read.site_id = asked.site_id
-ORDER BY asked.site_id, closures.date, closures.source_row
+     WHERE programmed.site_id = listed.site_id AND programmed.calendar = listed.calendar) AS circuits,
+    source_file, source_row
+FROM e_closures AS listed
+JOIN (SELECT site_id, timezone FROM e_sites) AS asked USING (site_id)
+LEFT JOIN read USING (site_id)
+ORDER BY site_id, date, source_row

@@ -21,17 +21,14 @@
 WITH scope AS (
     SELECT *, limit_of(edition, item, 'off_hours') AS off_hours FROM e_scope WHERE item = 'holiday-shutoff'
 ), listed AS (
-    SELECT scope.circuit_id, closures.date, any_value(closures.calendar) AS calendar,
-        arg_min(closures.source_file, closures.source_row) AS file, min(closures.source_row) AS row,
-        bool_or(coalesce((scope.circuit_id, closures.calendar) IN (SELECT (circuit_id, calendar)
+    SELECT circuit_id, date, any_value(calendar) AS calendar,
+        arg_min(e_closures.source_file, e_closures.source_row) AS file, min(e_closures.source_row) AS row,
+        bool_or(coalesce((circuit_id, calendar) IN (SELECT (circuit_id, calendar)
             FROM e_steps WHERE calendar IS NOT NULL), false)) AS mapped,
-        any_value(epoch_us(site_days.start_utc) // 1000000) AS day_start_s,
-            any_value(epoch_us(site_days.end_utc) // 1000000) AS day_end_s
-    FROM scope
-    JOIN closures ON closures.site_id IN (scope.site_id, '*')
-    JOIN site_days ON site_days.site_id = scope.site_id AND site_days.date = closures.date
-    WHERE closures.date > (local(timezone, read_at_utc))::DATE
-    GROUP BY scope.circuit_id, closures.date
+        any_value(day_start_s) AS day_start_s, any_value(day_end_s) AS day_end_s
+    FROM scope JOIN e_closures USING (site_id)
+    WHERE date > (local(timezone, read_at_utc))::DATE
+    GROUP BY circuit_id, date
 ), lit AS (
     SELECT circuit_id, from_s, until_s FROM e_overlaps WHERE kind = 'period' AND level > 0
 ), evenings AS (     -- until when light of the evening before is that evening's

@@ -19,8 +19,7 @@ WITH stretches AS (
     SELECT site_id, true AS closes FROM e_open JOIN e_sites USING (site_id)
     GROUP BY site_id HAVING bool_or(closes_s < coalesce(next_opens_s, end_s)) OR min(opens_s) > min(start_s)
 ), closed AS (
-    SELECT DISTINCT site_days.site_id, site_days.date
-    FROM site_days JOIN closures ON closures.site_id IN (site_days.site_id, '*') AND closures.date = site_days.date
+    SELECT DISTINCT site_id, date FROM e_closures
 ), lit AS (          -- each stretch with more light than clocks are allowed to be wrong
     SELECT circuit_id, span_no, min(span_start_s) AS span_start_s, min(span_end_s) AS span_end_s,
         min(from_s) AS from_s, arg_min(until_s, from_s) AS until_s, max(until_s) AS last_s,

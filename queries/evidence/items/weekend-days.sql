@@ -18,8 +18,7 @@ WITH opened AS (
 ), scope AS (
     SELECT e_scope.*, open_mask FROM e_scope LEFT JOIN opened USING (site_id) WHERE item = 'weekend-days'
 ), listed AS (
-    SELECT DISTINCT site_days.site_id, site_days.date
-    FROM site_days JOIN closures ON closures.site_id IN (site_days.site_id, '*') AND closures.date = site_days.date
+    SELECT DISTINCT site_id, date FROM e_closures
 ), same AS (          -- a closed day with the program of an open one, in a phase of the year
     SELECT circuit_id, closed.phase, closed.weekday, min(other.weekday) AS open_weekday,
         any_value(closed.first_on) AS first_on
