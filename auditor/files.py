@@ -95,6 +95,16 @@ def check_plain(path: Path, name: str) -> None:
         raise UserError(f"{name} is no plain file; put a copy there.")
 
 
+def check_nameable(path: Path, what: str = "") -> None:
+    """Raises UserError for a path that the engine cannot be told: it knows UTF-8 alone, and takes what
+    follows a question mark for no part of the name.
+    """
+    full = str(path.absolute())
+    trouble = "letters that are not UTF-8" if not _is_text(full) else "a question mark" if "?" in full else ""
+    if trouble:
+        raise UserError(f"{what or path} has {trouble} in its path; name another place.")
+
+
 def _is_text(name: str) -> bool:
     try:
         return bool(name.encode())

@@ -8,7 +8,9 @@ from typing import Any
 # Controls, formats (which turn the order of letters round, or hide them), half pairs, and ends of lines.
 _OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _JOINERS = "\u200c\u200d\u00ad"  # formats by which letters stand joined or apart, and a soft hyphen
-_NARROW = str.maketrans("", "", "\u202f\u00a0")  # no-break spaces, common in our own words; not "printable" to Python
+_NARROW = str.maketrans(
+    "", "", "\u202f\u00a0"
+)  # no-break spaces, common in our own words; not "printable" to Python
 _SPACES = {"\t": "\t", "\n": "\n", "\r": " ", "\f": " "}  # to HTML, where any of them is one
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import duckdb
 
 from auditor.errors import UserError
-from auditor.files import check_targets
+from auditor.files import check_nameable, check_targets
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.store import Connection
@@ -74,6 +74,7 @@ def replacing_in(folder: Path, last: str, earlier: Earlier = nothing) -> Iterato
     ``folder``, files of earlier runs: they go where no new one takes their place. Any other file stays.
     """
     told = partial(_told, folder, "name a folder, and check its permissions and its space")
+    check_nameable(folder)
     check_targets(folder / last)
     old = folder.exists()
     try:

@@ -12,7 +12,7 @@ import duckdb
 import polars as pl
 
 from auditor.errors import UserError
-from auditor.files import WRITES, check_targets, use
+from auditor.files import WRITES, check_nameable, check_targets, use
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.workplace import alone
@@ -60,8 +60,10 @@ class Engine:
 
 def connected(path: Path, read_only: bool = False) -> Connection:
     """The engine at a file, or in memory (``:memory:``). It is on its own, whatever the file is called."""
+    if path != _MEMORY:
+        check_nameable(path)
     # As a path alone: "sqlite:x" or "md:x" would mean what another program or a service has.
-    name = str(path) if path == Path(":memory:") else str(path.absolute())
+    name = str(path if path == _MEMORY else path.absolute())
     return duckdb.connect(name, read_only, config=_SETTINGS)
 
 
@@ -106,11 +108,13 @@ def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Conn
 
 
 def _begun(path: Path) -> Connection:
-    """The engine at a new file, without a log: a draft that breaks off is thrown away, and its log with it."""
+    """The engine at a new file, without a log: a draft that breaks off is thrown away, and a log with it."""
     connection = connected(_MEMORY)
     if path != _MEMORY:
         connection.execute(f"SET temp_directory = {_quoted(f'{path.absolute()}.tmp')}")
-        connection.execute(f"ATTACH {_quoted(str(path.absolute()))} AS {_DRAFT} (RECOVERY_MODE no_wal_writes)")
+        connection.execute(
+            f"ATTACH {_quoted(str(path.absolute()))} AS {_DRAFT} (RECOVERY_MODE no_wal_writes)"
+        )
         connection.execute(f"USE {_DRAFT}")
     return connection
 
@@ -180,7 +184,8 @@ def load(connection: Connection, table: str, frame: pl.DataFrame) -> None:
         path = Path(folder) / "rows.parquet"
         frame.select(name for name in frame.columns if name in known).write_parquet(path)
         connection.execute(
-            f"INSERT INTO {table} BY NAME SELECT * FROM read_parquet($path)", {"path": str(path)}
+            f"INSERT INTO {table} BY NAME SELECT * FROM read_parquet($path, hive_partitioning = false)",
+            {"path": str(path)},
         )
 
 
@@ -213,10 +218,12 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
     It must be settled and closed by then. Raises UserError where ``store_file`` cannot be written, or another
     process is at it.
     """
+    check_nameable(Path(tempfile.gettempdir()), "the folder for scratch files, which TMPDIR names,")
     if store_file is None:
         with tempfile.TemporaryDirectory(prefix="auditor-") as folder:
             yield Path(folder) / "audit.duckdb"
         return
+    check_nameable(store_file)
     check_targets(store_file)
     use(store_file, WRITES)
     store_file = store_file.resolve()  # a link to a store stays one

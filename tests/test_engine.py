@@ -56,7 +56,7 @@ def test_every_figure_agrees_with_the_brute_force_evaluation(
 
 
 def test_kinds_of_spans_are_numbers_to_the_engine(tmp_path: Path) -> None:
-    """A bare text beside them in a UNION or in VALUES turns them all into texts, slower to join and to sort."""
+    """A bare text beside them in a UNION or in VALUES turns them all into texts, slower to join and sort."""
     write(tmp_path, 109)
     year, _ = worked_year(tmp_path, date(2028, 2, 20), 2)
     tables = compute(session(year), 1, 1)

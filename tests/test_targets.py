@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -82,6 +83,18 @@ REFUSED = {
     "a pipe, for a calendar": (("export", *STORE, "--site", "01", "--ics", "pipe"), "pipe is no plain file"),
     "a pipe, for a draft": (("map", "objects/places.csv", "--out", "pipe"), "pipe is no plain file"),
     "a pipe, for the store": (("run", "portfolio", "--out", "new", "--store", "pipe"), "pipe is no plain"),
+    "a name that the engine would cut, for the store": (
+        ("run", "portfolio", "--out", "new", "--store", "a?b.duckdb"),
+        "a?b.duckdb has a question mark in its path; name another place.",
+    ),
+    "a name that it cannot be told, for the store": (
+        ("run", "portfolio", "--out", "new", "--store", "b\udcff.duckdb"),
+        "b\ufffd.duckdb has letters that are not UTF-8 in its path; name another place.",
+    ),
+    "such a name, for a folder": (
+        ("run", "portfolio", "--out", "new?"),
+        "new? has a question mark in its path; name another place.",
+    ),
     "a pipe, for a folder": (("visits", *STORE, "--days", "1", "--out", "pipe"), "is a file and no folder"),
 }
 
@@ -123,6 +136,29 @@ def test_an_earlier_store_is_replaced_and_a_line_of_actions_is_added(here: Path,
     act = ("act", "0123456789ab", "done", "--by", "A", "--portfolio", "objects")
     (here / "objects" / "sites.csv").touch()
     assert [console(*act)[0], console(*act)[0]] == [0, 0]
+
+
+def test_a_kept_store_of_a_name_that_the_engine_would_cut_is_refused(here: Path, console: Shell) -> None:
+    (here / "audit.duckdb").rename(here / "a?b.duckdb")
+    said = refused(console("history", "--store", "a?b.duckdb"))
+    assert "a?b.duckdb has a question mark in its path; name another place." in said
+
+
+@pytest.mark.parametrize(
+    ("name", "status", "said"),
+    [
+        ("c=1", 0, ""),  # no column of whatever lies there
+        ("[1]*", 0, ""),  # no pattern
+        ("a?b", 2, "the folder for scratch files, which TMPDIR names, has a question mark in its path;"),
+    ],
+)
+def test_scratch_files_may_lie_in_folders_of_any_name_that_the_engine_can_be_told(
+    here: Path, console: Shell, monkeypatch: pytest.MonkeyPatch, name: str, status: int, said: str
+) -> None:
+    (here / name).mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(here / name))
+    ended, *told = console("run", "portfolio", "--out", "new", "--days", "6", "--pages", "10")
+    assert ended == status and said in "".join(told)
 
 
 def test_the_results_known_before_the_work_are_all_that_a_run_writes(kept: Path) -> None:
