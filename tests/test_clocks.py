@@ -125,7 +125,7 @@ def test_the_sun_is_sampled_on_every_day_on_which_some_device_looks_at_it(period
 
 
 def test_a_change_as_the_period_ends_is_no_error_of_it(tmp_path: Path) -> None:
-    """Beirut (+02:00) goes forward on 28 March 2027 at 00:00; a device without the rule is right until then."""
+    """Beirut (+02:00) goes forward on 28 March 2027 at 00:00; a device without a rule is right until then."""
     site = {"site_id": "S", "latitude": 33.9, "longitude": 35.5, "timezone": "Asia/Beirut"}
     device = {"controller_id": "T", "site_id": "S", "read_at": "2026-12-01T12:00:00Z", "dst_rule": "none"}
     circuit = {"circuit_id": "C", "controller_id": "T", "area": "parking"}
