@@ -30,7 +30,8 @@ _LISTS = ("targets", "circuits")  # columns that hold ids joined by ;
 _NEEDED = ("event_id", "action")  # what an empty table of steps must have beside the base's columns
 _RUN_KEYS = {"start", "days", "settings", "moved", "apart"}
 _CASE_KEYS = {"name", "kind", "place", "findings", "figures", "not_evaluated"} | _RUN_KEYS
-_FIGURE_KEYS = {"minutes", "within", "first_date", "last_date", "fix", "says", "unsaid", "seen", "remedy"}
+_FIGURE_KEYS = {"minutes", "kwh", "within", "first_date", "last_date"}
+_FIGURE_KEYS |= {"fix", "says", "unsaid", "seen", "remedy"}
 
 
 @dataclass(frozen=True)
@@ -55,8 +56,8 @@ class Case:
     """One site and what a rule says about it.
 
     ``findings`` are "kind id severity status", ``not_evaluated`` "kind id column"; ``figures`` hold for every
-    finding of the case: minutes with ``within`` as tolerance, dates, fix, words that the summary ``says``,
-    that the evidence (``seen``) and the ``remedy`` hold, and words that are ``unsaid`` in all three.
+    finding of the case: minutes and kWh with ``within`` as tolerance, dates, fix, words that the summary
+    ``says``, that the evidence (``seen``) and the ``remedy`` hold, and words ``unsaid`` in all three.
     """
 
     rule: str

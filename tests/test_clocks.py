@@ -6,6 +6,7 @@ rules ask at each reading.
 """
 
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import polars as pl
@@ -13,6 +14,9 @@ import pytest
 
 from auditor.clocks import clock_tables, needed_days
 from auditor.model import Period
+
+from .conftest import write_folder
+from .year_case import worked_year
 
 DAY = timedelta(days=1)
 ZONES = {"north": "America/New_York", "south": "Europe/Berlin"}
@@ -118,3 +122,17 @@ def test_the_sun_is_sampled_on_every_day_on_which_some_device_looks_at_it(period
         for moved in (timedelta(), shift):  # the site's own sun, and the device's
             start, end = ((at + moved - datetime(1970, 1, 1)) // DAY for at in (first, last))
             assert needed_days(alone, period) >= set(range(start - 2, end + 3)), device
+
+
+def test_a_change_as_the_period_ends_is_no_error_of_it(tmp_path: Path) -> None:
+    """Beirut (+02:00) goes forward on 28 March 2027 at 00:00; a device without a rule is right until then."""
+    site = {"site_id": "S", "latitude": 33.9, "longitude": 35.5, "timezone": "Asia/Beirut"}
+    device = {"controller_id": "T", "site_id": "S", "read_at": "2026-12-01T12:00:00Z", "dst_rule": "none"}
+    circuit = {"circuit_id": "C", "controller_id": "T", "area": "parking"}
+    step = {"event_id": "E", "controller_id": "T", "targets": "C", "action": "on", "days": "daily"}
+    events = [step | {"anchor": "clock", "time": "17:00"}]
+    tables = {"sites": [site], "controllers": [device], "circuits": [circuit], "events": events}
+    connection, _ = worked_year(write_folder(tmp_path, tables), date(2027, 3, 15), 13)
+    with connection:
+        errors = connection.execute("SELECT start_utc, end_utc, error_s FROM clock_errors").fetchall()
+    assert errors == [(datetime(2027, 3, 14, 22), datetime(2027, 3, 27, 22), 0)]

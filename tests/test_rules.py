@@ -65,9 +65,10 @@ def wrong_figures(case: Case, row: Row) -> list[str]:
     for key, words in {"says": "summary", "seen": "seen", "remedy": "remedy"}.items():
         if wanted.get(key, "") not in row[words] or wanted.get("unsaid", "\n") in row[words]:
             wrong.append(f"its {words} is {row[words]!r}")
-    minutes = float(row["minutes"] or "nan")  # of which no comparison is true
-    if "minutes" in wanted and not abs(minutes - wanted["minutes"]) <= wanted["within"]:
-        wrong.append(f"minutes are {row['minutes']}, not {wanted['minutes']}")
+    for key in [key for key in ("minutes", "kwh") if key in wanted]:
+        number = float(row[key] or "nan")  # of which no comparison is true
+        if not abs(number - wanted[key]) <= wanted["within"]:
+            wrong.append(f"{key} are {row[key]}, not {wanted[key]}")
     return wrong
 
 

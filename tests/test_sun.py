@@ -16,6 +16,7 @@ from astral import Observer, SunDirection, julian, sun
 from astral.sun import time_of_transit
 
 from auditor.skylight import sun_table
+from auditor.store import load, open_store
 from auditor.sun import sun_days
 
 PUBLISHED = Path(__file__).parents[1] / "fixtures" / "published"
@@ -219,6 +220,20 @@ def test_the_parabola_of_a_day_alone_is_the_library_s_sun_a_day_either_way() -> 
             equation = row["eqt0"] + row["eqt1"] * x + row["eqt2"] * x * x
             assert declination == pytest.approx(sun.sun_declination(century), abs=0.0001), (day, x)
             assert equation * 60 == pytest.approx(sun.eq_of_time(century) * 60, abs=0.01), (day, x)
+
+
+@pytest.mark.parametrize("longitude", [-180, -74, 0, 160])
+def test_at_a_transit_the_library_s_equation_of_time_makes_up_for_the_longitude(longitude: float) -> None:
+    """Mean time there and the equation of time add up to noon, or to midnight: its definition. To 0.05 s."""
+    noon = datetime(2026, 11, 3, 12)  # the equation of time is 16 min 27 s (any almanac), near its largest
+    connection = open_store(Path(":memory:"))
+    load(connection, "sun_days", sun_days([(noon.date() - date(1970, 1, 1)).days]))
+    for turn in (-0.5, 0, 0.5):
+        query = "SELECT transit_x(?, ?, eqt0, eqt1, eqt2) FROM sun_days"
+        ((x,),) = connection.execute(query, [longitude, turn]).fetchall()
+        equation = sun.eq_of_time(julian.julianday_to_juliancentury(julian.julianday(noon) + x))
+        assert (x + longitude / 360 + equation / 1440 - turn) * 86400 == pytest.approx(0, abs=0.05), turn
+    connection.close()
 
 
 def from_midnight(moment: datetime) -> timedelta:

@@ -31,6 +31,9 @@ _YEAR_TESTS = (
     "tests/test_sun.py",
     "tests/test_right_clocks.py",
     "tests/test_states.py",
+    "tests/test_clocks.py",
+    "tests/test_picture_figures.py",  # which spans are published
+    "tests/test_picture_titles.py",  # which thresholds are asked for
 )
 _CALENDARS = (
     "tests/test_calendars_edges.py",
