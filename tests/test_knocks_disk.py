@@ -102,7 +102,7 @@ def disk(tmp_path: Path) -> Path:
     ("place", "size"),
     [
         ("out", "250k"),
-        pytest.param("tmp", "1m", marks=pytest.mark.nightly),
+        pytest.param("tmp", "40k", marks=pytest.mark.nightly),  # small audits need hardly any scratch
         pytest.param("audit.duckdb", "17m", marks=pytest.mark.nightly),
     ],
 )
