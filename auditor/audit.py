@@ -21,7 +21,17 @@ from auditor.resources import query, resource
 from auditor.results import NAMES, RUN, replacing_in, write_run, write_tables
 from auditor.reuse import shared_out, year_before
 from auditor.rules import load_rules, record_rules, run_rules
-from auditor.store import Connection, Engine, confine, log_of, open_store, replacing_store, run_script, settle
+from auditor.store import (
+    Connection,
+    Engine,
+    confine,
+    describe,
+    log_of,
+    open_store,
+    replacing_store,
+    run_script,
+    settle,
+)
 from auditor.summary import summary_facts
 from auditor.waivers import action_doubts, waiver_doubts
 from auditor.wording import nearest
@@ -112,6 +122,7 @@ def audit(
         write_report(connection, results, rules, settings, facts, pages)
         write_run(results / RUN, facts)
         if store_file:
+            describe(connection)
             run_script(connection, query("tidy.sql"))
             settle(connection)
         told = summary_facts(connection, settings.currency)

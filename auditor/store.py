@@ -19,6 +19,7 @@ from auditor.workplace import alone
 
 Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
+MEMORY = "memory/schema.sql"
 _FEW_SITES = 50
 _MEMORY = Path(":memory:")
 _DRAFT = "audit"  # what the engine calls a store that is being made
@@ -99,11 +100,10 @@ def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Conn
     connection.execute("SET preserve_insertion_order = true")
     connection.execute(f"SET memory_limit = '{engine.memory_mib}MiB'")
     connection.execute(f"SET checkpoint_threshold = '{_UNSETTLED_MIB}MiB'")
-    for schema in SCHEMAS:
-        _lay_out(connection, query(schema))
-    for macros in ("macros.sql", "words.sql"):
-        run_script(connection, query(macros))
-    _lay_out(connection, query("memory/schema.sql"))
+    connection.begin()  # hundreds of small changes: one is many times as quick
+    for script in (*SCHEMAS, "macros.sql", "words.sql", MEMORY):
+        run_script(connection, query(script))
+    connection.commit()
     return connection
 
 
@@ -127,11 +127,12 @@ def session(connection: Connection) -> Connection:
     return other
 
 
-def _lay_out(connection: Connection, schema: str) -> None:
-    connection.begin()  # hundreds of small changes: one is many times as quick
-    run_script(connection, schema)
-    for thing, words in comments(schema).items():
-        connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
+def describe(connection: Connection) -> None:
+    """Puts the words of the schema beside tables and columns, for whoever opens a store that is kept."""
+    connection.begin()
+    for schema in (*SCHEMAS, MEMORY):
+        for thing, words in comments(query(schema)).items():
+            connection.execute(f"COMMENT ON {thing} IS {_quoted(words)}")
     connection.commit()
 
 
