@@ -8,9 +8,8 @@ from typing import Any
 # Controls, formats (which turn the order of letters round, or hide them), half pairs, and ends of lines.
 _OBEYED = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _JOINERS = "\u200c\u200d\u00ad"  # formats by which letters stand joined or apart, and a soft hyphen
-_NARROW = str.maketrans(
-    "", "", "\u202f\u00a0"
-)  # no-break spaces, common in our own words; not "printable" to Python
+# No-break spaces, common in our own words and obeyed by nobody, which Python does not call printable.
+_NO_BREAK = str.maketrans("", "", "\u202f\u00a0")
 _SPACES = {"\t": "\t", "\n": "\n", "\r": " ", "\f": " "}  # to HTML, where any of them is one
 
 
@@ -26,7 +25,7 @@ def on_page(text: str) -> str:
 
 def spelled(text: str, how: Callable[[str], str]) -> str:
     """The text with ``how`` of each letter that would be obeyed in its place."""
-    if text.isprintable() or text.translate(_NARROW).isprintable():  # nearly all are, and this is quick
+    if text.isprintable() or text.translate(_NO_BREAK).isprintable():  # nearly all are, and this is quick
         return text
     return "".join(how(letter) if _is_obeyed(letter) else letter for letter in text)
 

@@ -21,7 +21,7 @@ Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
 MEMORY = "memory/schema.sql"
 _FEW_SITES = 50
-_MEMORY = Path(":memory:")
+_IN_MEMORY = Path(":memory:")
 _DRAFT = "audit"  # what the engine calls a store that is being made
 _UNSETTLED_MIB = 64  # kept in memory before it is brought into the file; more gains nothing, 16 takes longer
 # No extension is fetched, and none is loaded by itself; names of Python variables are no tables. Deriving
@@ -61,10 +61,10 @@ class Engine:
 
 def connected(path: Path, read_only: bool = False) -> Connection:
     """The engine at a file, or in memory (``:memory:``). It is on its own, whatever the file is called."""
-    if path != _MEMORY:
+    if path != _IN_MEMORY:
         check_nameable(path)
     # As a path alone: "sqlite:x" or "md:x" would mean what another program or a service has.
-    name = str(path if path == _MEMORY else path.absolute())
+    name = str(path if path == _IN_MEMORY else path.absolute())
     return duckdb.connect(name, read_only, config=_SETTINGS)
 
 
@@ -109,8 +109,8 @@ def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Conn
 
 def _begun(path: Path) -> Connection:
     """The engine at a new file, without a log: a draft that breaks off is thrown away, and a log with it."""
-    connection = connected(_MEMORY)
-    if path != _MEMORY:
+    connection = connected(_IN_MEMORY)
+    if path != _IN_MEMORY:
         connection.execute(f"SET temp_directory = {_quoted(f'{path.absolute()}.tmp')}")
         connection.execute(
             f"ATTACH {_quoted(str(path.absolute()))} AS {_DRAFT} (RECOVERY_MODE no_wal_writes)"
