@@ -4,6 +4,8 @@ Sites are independent of each other up to the rules, so that some of them are a 
 hands the parts to workers is Dask; this is its only import.
 """
 
+import logging
+import signal
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
@@ -20,6 +22,7 @@ from auditor.resources import query
 from auditor.reuse import method
 from auditor.store import Connection, Engine, open_store, run_script
 from auditor.wording import counted
+from auditor.workplace import scratch_room
 from auditor.year import choose_right_clocks, run_right_clocks, run_year
 
 if TYPE_CHECKING:
@@ -72,8 +75,8 @@ def work_out(
     if how != method():
         raise UserError("a worker has another version of this program or of its libraries; install the same.")
     engine = Engine(threads=1, memory_mib=memory_mib)
-    with tempfile.TemporaryDirectory() as room:
-        path = Path(room, "part.duckdb")
+    with scratch_room() as room:
+        path = room / "part.duckdb"
         with open_store(path, engine=engine) as connection:
             fill(connection, portfolio, settings, period)
             run_year(connection, lambda _: None, engine)
@@ -140,6 +143,7 @@ def _client(cluster: str) -> Iterator["Client"]:
         from distributed import Client, LocalCluster
     except ImportError as error:
         raise UserError("--cluster needs Dask; install auditor with its extra named cluster.") from error
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what goes wrong is said in our own words
     with ExitStack() as stack:
         stack.enter_context(dask.config.set(_QUIET))
         where: Any = cluster
@@ -160,9 +164,16 @@ def _here(stack: ExitStack) -> dict[str, Any]:
         "security": True,
         "dashboard_address": None,
         "memory_limit": 0,
-        "local_directory": stack.enter_context(tempfile.TemporaryDirectory()),
+        "local_directory": (folder := stack.enter_context(tempfile.TemporaryDirectory())),
+        "env": {"TMPDIR": folder},  # what a killed run leaves lies in its scratch folder, and goes with it
+        "preload": __name__,
         "silence_logs": "CRITICAL",
     }
+
+
+def dask_setup(_: object) -> None:
+    """What a worker does first. Ctrl-C reaches all processes of a terminal: who asked for the work ends it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 @contextmanager

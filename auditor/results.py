@@ -16,7 +16,7 @@ from auditor.files import check_nameable, check_targets
 from auditor.resources import query
 from auditor.stopping import undisturbed
 from auditor.store import Connection
-from auditor.workplace import alone
+from auditor.workplace import alone, out_of_room
 
 Earlier = Callable[[Path], Iterable[str]]
 RUN = "run.json"  # vouches for all other results of a run
@@ -41,9 +41,8 @@ def replacing(path: Path) -> Iterator[Path]:
         yield draft
         draft.replace(path)
     except (OSError, duckdb.IOException) as error:
-        raise UserError(
-            f"{path} cannot be written; check the folder, its permissions and its space."
-        ) from error
+        said = f"{path} cannot be written; check the folder, its permissions and its space."
+        raise (out_of_room(error) or UserError(said)) from error
     finally:
         draft.unlink(missing_ok=True)
 
@@ -107,7 +106,8 @@ def _told(what: Path, check: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise UserError(f"{what} cannot be written ({error.strerror}); {check}.") from error
+        said = f"{what} cannot be written ({error.strerror}); {check}."
+        raise (out_of_room(error) or UserError(said)) from error
 
 
 def _to_disk(path: Path) -> None:

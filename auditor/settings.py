@@ -38,6 +38,7 @@ _START = "08:00"
 _LARGEST = 1e9  # of any number: beyond it something was mistyped
 _DEAREST = 1e6  # money or kilograms a kWh
 _DAY = 1440.0  # minutes, the widest margin
+_LONGEST = 200  # letters of a text that stands on every page
 _TEXTS = ("name", "currency", "energy_code", "emission_source")
 _AMOUNTS = ("rate_per_kwh", "emission_kg_per_kwh")
 
@@ -52,6 +53,8 @@ def read_settings(path: Path, rules: list[Rule] | None) -> Settings:
     portfolio = _section(path, "portfolio", found, (*_TEXTS, *_AMOUNTS))
     for key in _TEXTS:
         _need(path, "portfolio", portfolio, key, str, "a text in quotes")
+        if len(portfolio.get(key, "")) > _LONGEST:
+            raise UserError(f"{path.name}: [portfolio] {key} must be at most {_LONGEST} letters long.")
     for key in _AMOUNTS:
         _amount(path, "portfolio", portfolio, key, _DEAREST)
     return Settings(

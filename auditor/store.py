@@ -23,6 +23,7 @@ MEMORY = "memory/schema.sql"
 _FEW_SITES = 50
 _IN_MEMORY = Path(":memory:")
 _DRAFT = "audit"  # what the engine calls a store that is being made
+_ENGINES_OWN = ("information_schema", "pg_catalog")  # a store of such a name could not be read again
 _UNSETTLED_MIB = 64  # kept in memory before it is brought into the file; more gains nothing, 16 takes longer
 # No extension is fetched, and none is loaded by itself; names of Python variables are no tables. Deriving
 # bounds of every column takes a quarter of what a small audit costs, and gains nothing in a large one.
@@ -225,6 +226,8 @@ def replacing_store(store_file: Path | None) -> Iterator[Path]:
             yield Path(folder) / "audit.duckdb"
         return
     check_nameable(store_file)
+    if store_file.stem.lower() in _ENGINES_OWN:
+        raise UserError(f"{store_file} is called like a part of the engine; name another file.")
     check_targets(store_file)
     use(store_file, WRITES)
     store_file = store_file.resolve()  # a link to a store stays one

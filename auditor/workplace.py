@@ -43,8 +43,9 @@ def alone(place: Path, what: Path) -> Iterator[Path]:
     finally:
         shutil.rmtree(room, ignore_errors=True)
         with suppress(OSError):  # last of all and while it is still locked: what follows may be another's
-            (place / _HOLDER).unlink()
-            place.rmdir()
+            if not room.exists():  # else somebody writes there still: the next command clears it away
+                (place / _HOLDER).unlink()
+                place.rmdir()
         holder.close()
 
 
@@ -118,12 +119,19 @@ def scratch() -> Iterator[None]:
         _sweep(Path(tempfile.gettempdir()))
     with ExitStack() as stack:
         with suppress(OSError):
-            place = Path(tempfile.mkdtemp(prefix=_SCRATCH[0], suffix=_SCRATCH[1]))
-            tempfile.tempdir = str(stack.enter_context(alone(place, place)))
+            tempfile.tempdir = str(stack.enter_context(scratch_room()))
         try:
             yield
         finally:
             tempfile.tempdir = before
+
+
+@contextmanager
+def scratch_room() -> Iterator[Path]:
+    """One such folder, for as long as it lasts; if this process is killed, a later command clears it away."""
+    place = Path(tempfile.mkdtemp(prefix=_SCRATCH[0], suffix=_SCRATCH[1]))
+    with alone(place, place) as room:
+        yield room
 
 
 def _sweep(folder: Path) -> None:

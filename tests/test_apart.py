@@ -35,8 +35,10 @@ def folder(tmp_path: Path) -> Path:
 
 
 @contextmanager
-def hit(monkeypatch: pytest.MonkeyPatch, workers: list[set[int]]) -> Iterator[Callable[[int], None]]:
-    """What kills a worker as the first part arrives. ``workers``: the processes before it and at the end."""
+def hit(
+    monkeypatch: pytest.MonkeyPatch, workers: list[set[int]], how: signal.Signals
+) -> Iterator[Callable[[int], None]]:
+    """What a worker hears as the first part arrives. ``workers``: the processes before it and at the end."""
     client_of, clients = apart._client, list[Client]()
 
     @contextmanager
@@ -52,7 +54,7 @@ def hit(monkeypatch: pytest.MonkeyPatch, workers: list[set[int]]) -> Iterator[Ca
     def kill(_: int) -> None:
         if not workers:
             workers.append(processes(clients[0]))
-            os.kill(min(workers[0]), signal.SIGKILL)
+            os.kill(min(workers[0]), how)
 
     monkeypatch.setattr(apart, "_client", watched)
     yield kill
@@ -62,16 +64,21 @@ def processes(client: Client) -> set[int]:
     return set(client.run(os.getpid).values())
 
 
-def test_with_one_of_two_workers_killed_the_bytes_are_those_of_one_process(
-    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(("how", "dies"), [(signal.SIGKILL, True), (signal.SIGINT, False)])
+def test_whatever_one_of_two_workers_hears_the_bytes_are_those_of_one_process(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: signal.Signals, dies: bool
 ) -> None:
+    """Killed, its part is begun anew. Ctrl-C, which all processes of a terminal hear, is for the first."""
     monkeypatch.setattr(apart, "PART", 1)
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "tmp"))
+    (tmp_path / "tmp").mkdir()
     seen: list[set[int]] = []
-    with hit(monkeypatch, seen) as advance:
+    with hit(monkeypatch, seen, how) as advance:
         engine, out = Engine(cluster="2"), tmp_path / "apart"
         audit(folder, out, None, 60, None, lambda stage, length: advance, pages=0, engine=engine)
     before, after = seen
-    assert len(before) == 2 and min(before) not in after  # a part or two were under way, and begun anew
+    assert len(before) == 2 and (min(before) not in after) == dies  # a part or two were under way
+    assert list((tmp_path / "tmp").iterdir()) == []  # what the killed one left went with this run's scratch
     run_audit(folder, tmp_path / "alone", days=60, pages=0)
     assert contents(out) == contents(tmp_path / "alone")
 

@@ -55,6 +55,10 @@ WRONG_MAPS = {
         'what "a" stands for must be a text',
     ),
     "a broken pattern": (MAP.replace("files", "name = '('\nfiles"), "name is no regular expression"),
+    "a pattern that could keep some engines busy for ever": (
+        MAP.replace("files", "name = '(?P<x>a)(?=b)'\nfiles"),
+        "name is no regular expression (look-around, including look-ahead and look-behind, is not supported)",
+    ),
     "a pattern without a name": (MAP.replace("files", "name = '(x)'\nfiles"), "name must have a named part"),
     "an encoding": (MAP.replace("files", 'encoding = "klingon"\nfiles'), 'encoding = "klingon" is not known'),
     "an encoding of bytes": (

@@ -121,6 +121,13 @@ def test_a_row_that_was_rejected_takes_no_key_from_a_later_one(fault: Row) -> No
     assert [row.source_row for row in found.rejections] == [2]
 
 
+def test_no_site_may_be_called_like_all_of_them() -> None:
+    """Else a closure of that site would close every site."""
+    found = with_cell("sites", "site_id", "*")
+    lost = own_rejection(found, "sites")
+    assert (lost.column, lost.value) == ("site_id", "*") and "give the site another id" in lost.reason
+
+
 def test_ids_that_differ_by_a_leading_zero_or_by_case_are_different() -> None:
     tables = small()
     tables["sites"] += [tables["sites"][0] | {"site_id": "1"}, tables["sites"][0] | {"site_id": "001"}]

@@ -1,8 +1,10 @@
 """The result files: their columns, their text, and that they are whole and the same every time."""
 
 import csv
+import errno
 import hashlib
 import json
+import os
 from importlib import metadata
 from pathlib import Path
 
@@ -235,6 +237,14 @@ def test_a_folder_that_vanishes_is_said_in_one_sentence(tmp_path: Path) -> None:
         results.replacing(tmp_path / "gone" / "x") as draft,
     ):
         draft.write_text("x")
+
+
+def test_a_full_disk_is_called_full_whichever_file_finds_it_so(tmp_path: Path) -> None:
+    """A page, and a file that stands alone: each has a door of its own."""
+    full = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    for door in (results.replacing, results.replacing_alone):
+        with pytest.raises(UserError, match="there is no room left"), door(tmp_path / "x"):
+            raise full
 
 
 def test_a_link_where_the_draft_goes_is_not_written_through(tmp_path: Path) -> None:

@@ -151,6 +151,12 @@ def test_a_text_must_be_a_text(tmp_path: Path, key: str, value: str) -> None:
     )
 
 
+def test_a_text_that_stands_on_every_page_has_an_end(tmp_path: Path) -> None:
+    assert read(tmp_path, f'[portfolio]\nname = "{"x" * 200}"\n').name == "x" * 200
+    said = refusal(tmp_path, f'[portfolio]\nname = "{"x" * 201}"\n')
+    assert "[portfolio] name must be at most 200 letters long" in said
+
+
 @pytest.mark.parametrize(
     "place",
     [

@@ -10,7 +10,7 @@ import pytest
 
 from auditor.errors import UserError
 from auditor.resources import query
-from auditor.store import comments, load, open_store, replacing_store, session
+from auditor.store import comments, load, open_store, replacing_store
 
 from .conftest import run_audit, small, write_folder
 
@@ -220,15 +220,6 @@ def test_a_run_that_fails_leaves_the_old_store_and_no_draft(tmp_path: Path) -> N
     assert {entry.name: entry.read_bytes() for entry in tmp_path.iterdir()} == {
         "audit.duckdb": b"the old store"
     }
-
-
-def test_a_draft_keeps_no_log_and_is_whole_when_closed(tmp_path: Path) -> None:
-    """Whatever a draft holds is written once. The small change would stand in a log, had it one."""
-    draft = tmp_path / "audit.duckdb"
-    with open_store(draft) as connection, session(connection) as other:
-        other.execute("INSERT INTO site_digests VALUES ('S1', 'x')")
-        assert [entry.name for entry in tmp_path.iterdir()] == ["audit.duckdb"]
-    assert ask(draft, "FROM site_digests") == [("S1", "x")]
 
 
 def test_a_run_that_is_refused_at_its_end_leaves_the_old_file(source: Path, tmp_path: Path) -> None:

@@ -91,6 +91,10 @@ REFUSED = {
         ("run", "portfolio", "--out", "new", "--store", "b\udcff.duckdb"),
         "b\ufffd.duckdb has letters that are not UTF-8 in its path; name another place.",
     ),
+    "a name of the engine's own, for the store": (
+        ("run", "portfolio", "--out", "new", "--store", "pg_catalog.duckdb"),
+        "pg_catalog.duckdb is called like a part of the engine; name another file.",
+    ),
     "such a name, for a folder": (
         ("run", "portfolio", "--out", "new?"),
         "new? has a question mark in its path; name another place.",

@@ -10,7 +10,7 @@ import pytest
 
 from auditor import workplace
 from auditor.errors import UserError
-from auditor.workplace import alone, out_of_room, scratch
+from auditor.workplace import alone, out_of_room, scratch, scratch_room
 
 from .knocks_case import Hit, end, start
 
@@ -170,6 +170,18 @@ def test_scratch_of_killed_processes_goes_and_any_other_stays(temporary: Path, t
     assert names >= stay
     assert len(names) == len(stay) + 1  # our own
     assert (temporary / "auditor-results" / "process").exists()
+
+
+def test_what_somebody_writes_late_goes_with_the_next_command(
+    temporary: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Workers of a cluster may still write into a folder that is being taken away."""
+    with monkeypatch.context() as meanwhile, scratch_room() as room:
+        meanwhile.setattr(workplace.shutil, "rmtree", lambda *_, **__: (room / "late").touch())
+    assert (room / "late").exists()
+    with scratch():
+        pass
+    assert list(temporary.iterdir()) == []
 
 
 def test_a_link_is_no_scratch_of_ours(temporary: Path, tmp_path: Path) -> None:

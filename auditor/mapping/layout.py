@@ -1,8 +1,9 @@
 """Which files a map means, and how they are laid out."""
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
+
+import polars as pl
 
 from auditor.mapping.judging import Keys, Place
 from auditor.mapping.words import bare
@@ -16,6 +17,22 @@ _SOURCE = (
 
 
 @dataclass(frozen=True)
+class Parts:
+    """A regular expression with named parts. Not Python's own, which some expressions keep busy for ever."""
+
+    pattern: str
+    names: tuple[str, ...]
+
+    def of(self, text: str) -> dict[str, str | None] | None:
+        """Each part as it stands in the text, None where it does not; None where the text does not fit."""
+        texts = pl.Series([text])
+        if not texts.str.contains(self.pattern).item():
+            return None
+        found = texts.str.extract_groups(self.pattern).item()
+        return {name: found[name] for name in self.names}
+
+
+@dataclass(frozen=True)
 class Source:
     """Which files, and how they are laid out. ``name`` finds named parts in a file's path."""
 
@@ -24,7 +41,7 @@ class Source:
     kind: str = "tables"
     inside: tuple[str, ...] = ("*",)
     sheets: tuple[str, ...] = ()
-    name: re.Pattern[str] | None = None
+    name: Parts | None = None
     header_rows: tuple[int, ...] = (1,)
     skip_rows: tuple[int, ...] = ()
     encoding: str | None = None
@@ -59,7 +76,7 @@ def source_of(place: Place, keys: Keys, path: Path, folder: Path | None) -> Sour
         kind,
         place.texts(keys, "inside") or ("*",),
         place.texts(keys, "sheets"),
-        _pattern(place, place.text(keys, "name")),
+        _parts(place, place.text(keys, "name")),
         _header_rows(place, keys),
         place.numbers(keys, "skip_rows", []),
         _encoding(place, place.text(keys, "encoding")),
@@ -78,16 +95,18 @@ def _header_rows(place: Place, keys: Keys) -> tuple[int, ...]:
     return rows
 
 
-def _pattern(place: Place, text: str | None) -> re.Pattern[str] | None:
+def _parts(place: Place, text: str | None) -> Parts | None:
     if text is None:
         return None
     try:
-        pattern = re.compile(text)
-    except re.error as error:
-        raise place.wrong(f"name is no regular expression ({error}).") from error
-    if not pattern.groupindex:
+        groups = pl.Series([""]).str.extract_groups(text).struct.fields
+    except pl.exceptions.ComputeError as error:
+        trouble = str(error).splitlines()[-1].removeprefix("error: ")
+        raise place.wrong(f"name is no regular expression ({trouble}).") from error
+    names = tuple(name for name in groups if not name.isdecimal())  # others are numbered
+    if not names:
         raise place.wrong("name must have a named part, such as '(?P<controller>C-[0-9]+)'.")
-    return pattern
+    return Parts(text, names)
 
 
 def _encoding(place: Place, name: str | None) -> str | None:

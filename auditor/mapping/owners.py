@@ -60,7 +60,7 @@ def _is_one(value: object) -> bool:
 
 
 def _check_reference(place: Place, name: str, column: str, source: Source) -> None:
-    known = ["file.stem", *(f"file.{part}" for part in (source.name.groupindex if source.name else ()))]
+    known = ["file.stem", *(f"file.{part}" for part in (source.name.names if source.name else ()))]
     known += [OBJECT] if source.kind == OBJECTS and column == "targets" else []
     if name not in known:
         near = nearest(name, known)

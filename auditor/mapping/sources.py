@@ -129,10 +129,10 @@ def parts_of(source: Source, name: str) -> dict[str, str | None]:
     """What the file's name says: its stem, and the named parts of ``name``."""
     parts: dict[str, str | None] = {f"{FILE}stem": PurePosixPath(name).stem}
     if source.name is not None:
-        match = source.name.search(name)
-        if match is None:
+        found = source.name.of(name)
+        if found is None:
             raise UserError(f"{name} does not fit name = '{source.name.pattern}'; change that, or files.")
-        parts |= {f"{FILE}{part}": text for part, text in match.groupdict().items()}
+        parts |= {f"{FILE}{part}": text for part, text in found.items()}
     return parts
 
 

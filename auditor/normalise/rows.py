@@ -21,6 +21,9 @@ _DATED_FROM = pl.col("season_from").str.len_chars() == 10
 _DATED_UNTIL = pl.col("season_until").str.len_chars() == 10
 
 ROW_CHECKS: dict[str, tuple[Check, ...]] = {
+    "sites": (
+        ("site_id", pl.col("site_id") == "*", "* means every site in closures; give the site another id"),
+    ),
     "controllers": (_pair("latitude", "longitude"),),
     "events": (
         (

@@ -58,7 +58,7 @@ AREAS = (
 
 SPECS: dict[str, tuple[Column, ...]] = {
     "sites": (
-        _key("site_id", "the site's id, unique"),
+        _key("site_id", "the site's id, unique, and not *"),
         Column("name", "what people call it"),
         Column("address", "where it is"),
         Column("region", "groups sites for crews"),

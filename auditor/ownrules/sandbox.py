@@ -32,7 +32,7 @@ LOCKS: dict[str, str | bool | int | float | list[str]] = {
     "threads": "1",  # sums and lists come out in the same order every time
 }
 _ADDRESS_SPACE = 3 * 2**30  # bytes: the engine, its memory, and an end to what it does not count
-_LONGEST = 2**28  # characters of an answer, which whoever asked must hold as well
+_LONGEST = 2**26  # characters of an answer, which whoever asked must hold as well
 _NULL = '"NULL"'  # the type of a column that holds nothing else
 _INTEGERS = ("TINYINT", "SMALLINT", "INTEGER", "BIGINT", "HUGEINT")
 _TYPES = {
