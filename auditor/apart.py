@@ -172,7 +172,7 @@ def _here(stack: ExitStack) -> dict[str, Any]:
 
 
 def dask_setup(_: object) -> None:
-    """What a worker does first. Ctrl-C reaches all processes of a terminal: who asked for the work ends it."""
+    """What a worker does first. Ctrl-C reaches every process of a terminal; the one that was typed ends all."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
