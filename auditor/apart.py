@@ -172,7 +172,7 @@ def _here(stack: ExitStack) -> dict[str, Any]:
 
 
 def dask_setup(_: object) -> None:
-    """What a worker does first. Ctrl-C reaches every process of a terminal; the one that was typed ends all."""
+    """What a worker does first: Ctrl-C, which every process of a terminal hears, is for the first alone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
