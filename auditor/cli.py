@@ -41,7 +41,7 @@ from auditor.report import PAGES
 from auditor.results import write_file
 from auditor.rules import load_rules
 from auditor.stopping import SAID, Stopped, asked
-from auditor.store import Engine
+from auditor.store import Engine, out_of_memory
 from auditor.summary import FORMS, summary_text
 from auditor.wording import counted, drift_text, files_text, lost_rows, nearest, rows_text
 from auditor.workplace import out_of_room, scratch
@@ -67,7 +67,10 @@ class _Commands(click.Group):
         except Exception as error:
             if asked():  # the engine makes a RuntimeError of a query that a signal interrupts
                 _end(Stopped(asked()))
-            say_text(_sentence(out_of_room(error) or error) or traceback.format_exc(), err=True)
+            say_text(
+                _sentence(out_of_room(error) or out_of_memory(error) or error) or traceback.format_exc(),
+                err=True,
+            )
             sys.exit(2)
 
 

@@ -166,6 +166,8 @@ def params_of(rule: Rule, chosen: dict[str, Any]) -> dict[str, Any]:
 def _run(connection: Connection, rule: Rule, own: dict[str, Any]) -> None:
     try:
         connection.execute(f"CREATE OR REPLACE TEMP TABLE rule_rows AS {rule.sql}", params_of(rule, own))
+    except duckdb.OutOfMemoryException:  # not the query's fault
+        raise
     except duckdb.Error as error:
         raise UserError(f"{rule.path.name}: its query does not run: {str(error).splitlines()[0]}") from error
     _check_columns(connection, rule)

@@ -205,6 +205,14 @@ def copy_store(connection: Connection, path: Path) -> None:
         run_script(copy, query("tidy.sql"))
 
 
+def out_of_memory(error: Exception) -> UserError | None:
+    """What to do where the engine may take too little memory for a fleet; None where an error is another."""
+    if not isinstance(error, duckdb.OutOfMemoryException):
+        return None
+    first = str(error).splitlines()[0]
+    return UserError(f"the engine may take too little memory ({first}); give it more by --memory.")
+
+
 def settle(connection: Connection) -> None:
     """Brings all that the store holds into its file.
 

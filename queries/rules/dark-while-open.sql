@@ -33,6 +33,12 @@ WITH scope AS (
     FROM exposures
     WHERE kind = 'dark-while-open' AND seconds(start_utc, end_utc) > $stretch_minutes * 60
     GROUP BY circuit_id
+), edges AS (         -- from the few to the many: a table of all openings of a fleet would fill the memory
+    SELECT circuit_id, bool_or(opening.start_utc = longest.span_starts) AS at_opening,
+        bool_or(opening.end_utc = longest.span_ends) AS at_closing
+    FROM totals JOIN scope USING (circuit_id) JOIN site_spans AS opening USING (site_id)
+    WHERE opening.kind = 'open' AND (opening.start_utc = longest.span_starts OR opening.end_utc = longest.span_ends)
+    GROUP BY circuit_id
 ), worked AS (
     SELECT totals.*, scope.*, began.words AS began, began.sourced AS began_sourced, ended.words AS ended,
         ended.sourced AS ended_sourced,
@@ -40,11 +46,10 @@ WITH scope AS (
         photocontrols_out(totals.circuit_id, longest.starts) AS photocontrols_out,
         local(timezone, longest.starts) AS worst_start, local(timezone, longest.ends) AS worst_end,
         local(timezone, longest.span_starts) AS span_start, local(timezone, longest.span_ends) AS span_end,
-        staff_margin_s,
-        (site_id, longest.span_starts) IN (SELECT (site_id, start_utc) FROM site_spans WHERE kind = 'open') AS at_opening,
-        (site_id, longest.span_ends) IN (SELECT (site_id, end_utc) FROM site_spans WHERE kind = 'open') AS at_closing
+        staff_margin_s, coalesce(at_opening, false) AS at_opening, coalesce(at_closing, false) AS at_closing
     FROM totals
     JOIN scope USING (circuit_id)
+    LEFT JOIN edges ON edges.circuit_id = totals.circuit_id
     LEFT JOIN step_words AS began ON began.controller_id = scope.controller_id AND began.event_id = longest.event_id
     LEFT JOIN step_words AS ended ON ended.controller_id = scope.controller_id AND ended.event_id = longest.end_event_id
     CROSS JOIN period
