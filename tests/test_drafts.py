@@ -1,4 +1,4 @@
-"""A store in the making: no log, nothing beside it, whole when closed; and what is said for want of memory."""
+"""A store in the making: no log, nothing beside it, whole when closed; what is said for want of memory."""
 
 from collections.abc import Callable
 from dataclasses import replace
