@@ -61,7 +61,7 @@ def run_year_apart(
     """
     run_script(connection, query("prepare.sql"))
     parts = list(_parts(portfolio))
-    how = settings, period, engine.memory_for(), right_clocks, method()
+    how = settings, period, engine.memory_mib, right_clocks, method()
     with tempfile.TemporaryDirectory() as room, _client(engine.cluster) as client, _told(engine.cluster):
         for number, found in _worked_out(client, parts, how):
             _gather(connection, Path(room, f"{number}.duckdb"), found)

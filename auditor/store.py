@@ -21,7 +21,6 @@ Connection = duckdb.DuckDBPyConnection
 SCHEMAS = ("schema.sql", "schema_findings.sql")
 MEMORY = "memory/schema.sql"
 _FEW_SITES = 50
-LEAST_MIB, SITES_A_MIB = 600, 50  # of the engine's memory by default
 _IN_MEMORY = Path(":memory:")
 _DRAFT = "audit"  # what the engine calls a store that is being made
 _ENGINES_OWN = ("information_schema", "pg_catalog")  # a store of such a name could not be read again
@@ -52,19 +51,13 @@ _UNITS = {  # by the end of a column's name; the first that fits
 
 @dataclass(frozen=True)
 class Engine:
-    """What the engine may take: threads, and MiB of memory, beyond which pages go to disk (None: what the
-    fleet needs). ``cluster``: who works out the year, the address of a scheduler or a number of processes;
-    blank: this one does."""
+    """What the engine may take: threads, and MiB of memory, beyond which pages go to disk, so that memory
+    does not grow with the fleet. ``cluster``: who works out the year, the address of a scheduler or a
+    number of processes; blank: this one does."""
 
     threads: int = os.cpu_count() or 1
-    memory_mib: int | None = None
+    memory_mib: int = 600
     cluster: str = ""
-
-    def memory_for(self, sites: int = 0) -> int:
-        """MiB. Batches of the year need the same for any fleet; rules look at all of it, and join what no
-        page on disk can stand in for.
-        """
-        return self.memory_mib or max(LEAST_MIB, sites // SITES_A_MIB)
 
 
 def connected(path: Path, read_only: bool = False) -> Connection:
@@ -106,7 +99,7 @@ def open_store(path: Path, sites: int = 0, engine: Engine | None = None) -> Conn
     if few:
         connection.execute("PRAGMA disable_optimizer")
     connection.execute("SET preserve_insertion_order = true")
-    connection.execute(f"SET memory_limit = '{engine.memory_for(sites)}MiB'")
+    connection.execute(f"SET memory_limit = '{engine.memory_mib}MiB'")
     connection.execute(f"SET checkpoint_threshold = '{_UNSETTLED_MIB}MiB'")
     connection.begin()  # hundreds of small changes: one is many times as quick
     for script in (*SCHEMAS, "macros.sql", "words.sql", MEMORY):

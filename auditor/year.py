@@ -41,7 +41,7 @@ class Work:
     @property
     def batch(self) -> int:
         """Sites at a time, so that what is under way fits into memory."""
-        fitting = int(self.engine.memory_for() / self.engine.threads / _SITE_MIB)
+        fitting = int(self.engine.memory_mib / self.engine.threads / _SITE_MIB)
         return min(BATCH, max(_SMALLEST, fitting))
 
 

@@ -10,7 +10,7 @@ import pytest
 from auditor import audit
 from auditor.model import Settings
 from auditor.rules import load_rules, run_rules
-from auditor.store import Engine, open_store, out_of_memory, session
+from auditor.store import open_store, out_of_memory, session
 
 from .conftest import Console, small, write_folder
 
@@ -31,18 +31,6 @@ def test_a_draft_keeps_no_log_and_is_whole_when_closed(tmp_path: Path) -> None:
         assert [entry.name for entry in tmp_path.iterdir()] == ["audit.duckdb"]
     with duckdb.connect(str(draft), read_only=True) as store:
         assert store.execute("FROM site_digests").fetchall() == [("S1", "x")]
-
-
-@pytest.mark.parametrize(
-    ("sites", "asked", "mib"),
-    [(8, None, 600), (30_000, None, 600), (100_000, None, 2000), (8, 250, 250), (100_000, 250, 250)],
-)
-def test_the_engine_may_take_what_the_fleet_needs_or_what_was_asked(
-    tmp_path: Path, sites: int, asked: int | None, mib: int
-) -> None:
-    with open_store(tmp_path / "audit.duckdb", sites, Engine(memory_mib=asked)) as store:
-        ((limit,),) = store.execute("SELECT current_setting('memory_limit')").fetchall()
-    assert limit == (f"{mib}.0 MiB" if mib < 1024 else "1.9 GiB")
 
 
 def test_too_little_memory_is_no_fault_of_the_rule_that_found_it_so(tmp_path: Path) -> None:

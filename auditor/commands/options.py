@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from auditor.errors import UserError
-from auditor.store import LEAST_MIB, SITES_A_MIB, Engine
+from auditor.store import Engine
 
 _YEARS = range(1970, 2200)  # of audited dates, as far as the input's instants may reach
 
@@ -60,8 +60,9 @@ def of_machine(command: Callable[..., None]) -> Callable[..., None]:
     @click.option(
         "--memory",
         type=click.IntRange(200, 1_000_000),
-        help="MiB for the engine, beyond which it writes to disk "
-        f"[default: {LEAST_MIB}, or 1 for {SITES_A_MIB} sites where that is more].",
+        default=Engine.memory_mib,
+        show_default=True,
+        help="MiB for the engine, beyond which it writes to disk.",
     )
     @click.option(
         "--cluster",
@@ -71,7 +72,7 @@ def of_machine(command: Callable[..., None]) -> Callable[..., None]:
         help="Who works out the year: the address of a Dask scheduler, or how many processes here.",
     )
     @wraps(command)
-    def given(threads: int, memory: int | None, cluster: str, **more: Any) -> None:
+    def given(threads: int, memory: int, cluster: str, **more: Any) -> None:
         command(engine=Engine(threads, memory, cluster), **more)
 
     return given
