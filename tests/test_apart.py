@@ -64,7 +64,9 @@ def processes(client: Client) -> set[int]:
     return set(client.run(os.getpid).values())
 
 
-@pytest.mark.parametrize(("how", "dies"), [(signal.SIGKILL, True), (signal.SIGINT, False)])
+@pytest.mark.parametrize(
+    ("how", "dies"), [(signal.SIGKILL, True), pytest.param(signal.SIGINT, False, marks=pytest.mark.nightly)]
+)
 def test_whatever_one_of_two_workers_hears_the_bytes_are_those_of_one_process(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: signal.Signals, dies: bool
 ) -> None:

@@ -18,7 +18,8 @@ Stretch = tuple[datetime, datetime, float]
 
 
 @pytest.mark.parametrize(
-    ("seed", "start", "days"), [(101, date(2026, 11, 1), 365), (106, date(2027, 4, 1), 40)]
+    ("seed", "start", "days"),
+    [(101, date(2026, 11, 1), 365), pytest.param(106, date(2027, 4, 1), 40, marks=pytest.mark.nightly)],
 )
 def test_the_first_off_after_closing_is_the_one_that_a_walk_through_the_timeline_finds(
     seed: int, start: date, days: int, tmp_path: Path

@@ -30,7 +30,12 @@ def knocked(words: list[object], folder: Path, draft: Path) -> None:
 CODES = ("evidence", "--site", "V1", "--code", "iecc-2018", "--site", "V2")  # V2 and the matrix go
 FOLDERS = [  # what fills a folder, what fills it otherwise, the file that vouches for all
     (CODES, ("evidence", "--site", "V1", "--code", "iecc-2021"), "SHA256SUMS"),
-    (("visits", "--days", 1, "--base", BASE), ("visits", "--days", 1, "--base", "40.0,-3.6"), "visits.html"),
+    pytest.param(
+        ("visits", "--days", 1, "--base", BASE),
+        ("visits", "--days", 1, "--base", "40.0,-3.6"),
+        "visits.html",
+        marks=pytest.mark.nightly,
+    ),
 ]
 
 

@@ -34,7 +34,7 @@ NIGHTLY = pytest.mark.nightly
 CHANGES = [
     pytest.param("controllers", "dst_rule", "none", 1, id="a clock"),
     pytest.param("sensors", "in_use", "no", 1, id="a sensor out of use"),
-    pytest.param("sites", "name", "Another name", 0, id="a name"),
+    pytest.param("sites", "name", "Another name", 0, id="a name", marks=NIGHTLY),
     pytest.param("sites", "latitude", "12.5", 1, id="a place", marks=NIGHTLY),
     pytest.param("sites", "rate_per_kwh", "0.99", 1, id="a rate", marks=NIGHTLY),
     pytest.param("circuits", "area", "security", 1, id="an area", marks=NIGHTLY),

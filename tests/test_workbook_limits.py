@@ -158,7 +158,7 @@ def no_file_beyond(size: int) -> Iterator[None]:
 def test_a_full_disk_is_said_and_leaves_the_earlier_workbook(store: Connection, tmp_path: Path) -> None:
     earlier = tmp_path / "findings.xlsx"
     earlier.write_text("earlier")
-    with no_file_beyond(1000), pytest.raises(UserError, match="its space"):
+    with no_file_beyond(1000), pytest.raises(UserError, match="there is no room left"):
         write_workbook(store, earlier)
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("findings.xlsx", "earlier")]
 
