@@ -1,5 +1,6 @@
 """What a store remembers: every run as a dated snapshot, and what changed since the run before."""
 
+from contextlib import ExitStack
 from pathlib import Path
 
 from auditor.errors import UserError
@@ -22,14 +23,16 @@ def check_earlier(store_file: Path) -> None:
     What a program that broke off changed in it is then brought into its file: beside a new store the log of
     the old one would be in the way.
     """
-    if store_file.exists():
-        with told_apart(store_file, _INSTEAD):
-            with connected(Path(":memory:")) as connection:
-                attach(connection, store_file)
-                layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
-            if log_of(store_file).exists():
-                with connected(store_file) as left:
-                    settle(left)
+    if not store_file.exists():
+        return
+    with told_apart(store_file, _INSTEAD), connected(Path(":memory:")) as connection:
+        attach(connection, store_file)
+        layout_of(connection, "earlier", store_file, FORMAT, _INSTEAD)
+    if log_of(store_file).exists():
+        with ExitStack() as stack:
+            with told_apart(store_file, _INSTEAD):
+                left = stack.enter_context(connected(store_file))
+            settle(left)  # a disk that is too full for it is no fault of the store
 
 
 def remember(connection: Connection, store_file: Path) -> None:

@@ -134,6 +134,7 @@ def write_tables(connection: Connection, folder: Path) -> None:
     """The CSV files and ``timeline.parquet``; same store, same bytes."""
     for table in TABLES:
         write_csv(connection, folder / f"{table}.csv", query(f"results/{table}.sql"))
+    connection.execute("SET VARIABLE timeline_rows = (SELECT count(*) FROM timeline)")
     with replacing(folder / "timeline.parquet") as draft:
         _copy(connection, query("results/timeline.sql"), draft, "FORMAT parquet, COMPRESSION zstd")
 

@@ -9,12 +9,13 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from auditor import audit
 
 from .conftest import Console, run_audit, small, write_folder
-from .knocks_case import drafts, end, results, start
+from .knocks_case import break_off, drafts, end, results, start
 
 Kept = tuple[Path, dict[str, bytes], bytes]
 MIB = 2**20
@@ -76,6 +77,23 @@ def test_a_store_that_finds_no_room_is_said_and_the_old_one_stays(
     assert re.match(rf"auditor: there is no room left \({what}: File too large.*\); make room there", said)
     assert is_as_it_was(kept, tmp_path)
     assert list((tmp_path / "tmp").iterdir()) == []
+
+
+def test_a_log_of_old_that_finds_no_room_in_its_store_is_said_and_stays(
+    kept: Kept, words: list[object], tmp_path: Path
+) -> None:
+    """Closing the old store would keep silent, and a half-written file would be carried along."""
+    log = break_off(tmp_path / "audit.duckdb", "UPDATE past_findings SET summary = 'looked at'")
+
+    def small_files() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+
+    said = sentence(start(words, tmp_path / "tmp", preexec_fn=small_files))
+    assert re.match(r"auditor: there is no room left \(FATAL Error: Failed to create checkpoint", said)
+    assert log.exists() and results(tmp_path / "out") == kept[1]
+    with duckdb.connect(str(tmp_path / "audit.duckdb")) as connection:
+        told = connection.execute("SELECT DISTINCT summary FROM past_findings").fetchall()
+    assert told == [("looked at",)]
 
 
 SMALL = """

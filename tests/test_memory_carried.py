@@ -1,7 +1,5 @@
 """What stores of earlier layouts remember, and what a session that broke off left, comes along."""
 
-import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -10,6 +8,7 @@ import pytest
 
 from auditor.memory import check_earlier
 
+from .knocks_case import break_off
 from .memory_case import HELD, Keeper, portfolio
 
 RUNS = [(date(2026, 10, 20), 2), (date(2026, 11, 20), 1)]
@@ -72,12 +71,8 @@ def test_a_store_of_an_earlier_layout_is_carried_along(keeper: Keeper, layout: i
 
 def test_what_a_broken_off_session_changed_is_kept_and_its_log_is_not_in_the_way(keeper: Keeper) -> None:
     """The engine would refuse to open a new store beside which the log of the old one still stands."""
-    words = "UPDATE past_findings SET summary = 'looked at' WHERE subject_id = 'c2'"
-    breaks_off = (
-        "import duckdb, os, sys; c = duckdb.connect(sys.argv[1]); c.execute(sys.argv[2]); os._exit(1)"
-    )
-    subprocess.run([sys.executable, "-c", breaks_off, keeper.store, words], check=False)
-    log = keeper.store.with_name(f"{keeper.store.name}.wal")
+    looked_at = "UPDATE past_findings SET summary = 'looked at' WHERE subject_id = 'c2'"
+    log = break_off(keeper.store, looked_at)
     assert log.exists()
     check_earlier(keeper.store)  # before any work: a run that is killed later meets no log of old
     assert not log.exists()

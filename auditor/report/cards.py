@@ -9,7 +9,7 @@ from auditor.report.devices import device_view
 from auditor.report.findings import label, reasons, work
 from auditor.report.page import templates
 from auditor.report.programs import duty_words, programs
-from auditor.report.rows import Groups, Row, by, counts_text, fetch, rows_of
+from auditor.report.rows import Groups, Row, by, counts_text, fetch, rows_of, scope
 from auditor.resources import query
 from auditor.results import write_text
 from auditor.store import Connection
@@ -21,7 +21,7 @@ _ALL = 2**31 - 1  # sites; a plan may go to any of them
 
 def write_cards(connection: Connection, path: Path, plan: Row) -> None:
     """Writes the page. ``plan`` has days with their stops, and what is not planned, in the order of both."""
-    connection.execute(query("report/00_scope.sql"), {"pages": _ALL})
+    scope(connection, _ALL)
     findings = by(_findings(connection), "site_id")
     sites = {site["site_id"]: _labelled(site) for site in fetch(connection, "sites")}
     connection.execute(query("visits/scope.sql"))

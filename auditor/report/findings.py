@@ -1,6 +1,7 @@
 """Findings as a reader takes them in: one piece of work, its circuits, and what was seen at each."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from auditor.model import Rule
 from auditor.report.programs import duty_words
@@ -18,10 +19,12 @@ _NOUNS = {"controller": "device"}
 _KEPT_LIT = ("egress", "security")
 
 
-def read_findings(connection: Connection, rules: Mapping[str, Rule]) -> list[Row]:
-    """The findings that the report tells of, site by site, each with what was done about it."""
+def read_findings(
+    connection: Connection, rules: Mapping[str, Rule], name: str = "findings", **params: Any
+) -> list[Row]:
+    """The rows of one of the queries of findings, in its order, each with what was done about it."""
     actions = by(fetch(connection, "actions"), "finding_id")
-    return [named(row, rules, actions) for row in fetch(connection, "findings")]
+    return [named(row, rules, actions) for row in fetch(connection, name, **params)]
 
 
 def named(finding: Row, rules: Mapping[str, Rule], actions: Groups) -> Row:

@@ -6,7 +6,7 @@ from typing import Any
 
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report.figures import threshold
-from auditor.report.findings import reasons, summaries
+from auditor.report.findings import label, reasons, summaries
 from auditor.report.links import Places
 from auditor.report.rows import Row, by, fetch
 from auditor.rules import LEADS
@@ -19,35 +19,30 @@ FIRST_REJECTED = 200
 _LEADS = re.compile(rf"^({'|'.join(LEADS)})[.:]\s*", re.M)
 
 
-def safety(findings: Sequence[Row], places: Places) -> list[Row]:
-    """Every open critical finding, site by site in the order of rank; the first sites at length."""
-    worst = by([row for row in findings if _is_critical(row)], "site_id")
-    return [
-        {
-            "site": places(rows[0], "site_name") | {"rows_lost": rows[0]["rows_lost"]},
-            "said": summaries(rows) if number < SAID else [],
-            "subjects": rows,
-        }
-        for number, rows in enumerate(worst.values())
-    ]
+def safety(connection: Connection, findings: Sequence[Row], places: Places) -> Row:
+    """Every open critical finding, site by site in the order of rank; the first sites at length.
+
+    ``findings``: those of the first ``SAID`` sites. Critical ones stand first in the order of rank.
+    """
+    critical = fetch(connection, "critical")
+    told = [row for row in findings if row["rank"] <= SAID and row["severity"] == "critical"]
+    said = by([row for row in told if row["status"] == "open"], "site_id")
+    rest = by([row for row in critical if row["rank"] > SAID], "site_id")
+    return {
+        "number": len(critical),
+        "unanswered": sum(row["disposition"] is None for row in critical),  # waived ones are not open
+        "declined": sum(row["disposition"] == "declined" for row in critical),  # with a reason
+        "at_length": [_at_length(rows, places) for rows in said.values()],
+        "named": [_in_short(rows, places) for rows in rest.values()],
+    }
 
 
-def _is_critical(row: Row) -> bool:
-    return bool(row["severity"] == "critical" and row["status"] == "open")
+def _at_length(rows: Sequence[Row], places: Places) -> Row:
+    return places(rows[0], "site_name") | {"rows_lost": rows[0]["rows_lost"], "said": summaries(rows)}
 
 
-def unanswered(findings: Sequence[Row]) -> int:
-    """How many open critical findings nobody has answered for; waived ones are not open."""
-    return sum(_is_critical(row) and not row["actions"] for row in findings)
-
-
-def declined(findings: Sequence[Row]) -> int:
-    """How many open critical findings somebody decided to leave, with a reason."""
-    return sum(_is_critical(row) and _last(row) == "declined" for row in findings)
-
-
-def _last(row: Row) -> str:
-    return str(row["actions"][-1]["disposition"]) if row["actions"] else ""
+def _in_short(rows: Sequence[Row], places: Places) -> Row:
+    return places(rows[0], "site_name") | {"subjects": [row | {"label": label(row)} for row in rows]}
 
 
 def contradicted(findings: Sequence[Row], places: Places) -> list[Row]:
@@ -72,10 +67,10 @@ def first_sites(sites: Sequence[Row], findings: Sequence[Row], places: Places) -
     ]
 
 
-def apart(findings: Sequence[Row], places: Places) -> Row:
-    """Findings that are waived or claimed exempt, and so counted nowhere."""
-    rows = [row | {"site": places(row, "site_name")} for row in findings if row["status"] != "open"]
-    return {"rows": rows[:APART], "number": len(rows)}
+def apart(findings: Sequence[Row], totals: Row, places: Places) -> Row:
+    """Findings that are waived or claimed exempt, and so counted nowhere; ``findings``: the first of them."""
+    rows = [row | {"site": places(row, "site_name")} for row in findings]
+    return {"rows": rows, "number": totals["waived"] + totals["exempt"]}
 
 
 def rule_views(
@@ -125,30 +120,19 @@ def _sentence_case(text: str) -> str:
 
 def data_view(connection: Connection, rules: Mapping[str, Rule], facts: Mapping[str, Any]) -> Row:
     """How complete the data was: rejected rows, judgements not made, notices."""
-    unseen = by(fetch(connection, "not_evaluated"), "rule", "missing")
+    unseen = fetch(connection, "not_evaluated")
     return {
         "rejected": fetch(connection, "rejected", first_rows=FIRST_REJECTED),
         "not_evaluated": [
-            {
-                "name": name,
-                "title": rules[name].title,
-                "severity": rules[name].severity,
-                "missing": missing,
-                "sites": len(rows),
-                "subjects": _sum(rows),
-            }
-            for (name, missing), rows in unseen.items()
+            row | {"title": rules[row["rule"]].title, "severity": rules[row["rule"]].severity}
+            for row in unseen
         ],
-        "missing": _missing([row for rows in unseen.values() for row in rows]),
+        "missing": _missing(unseen),
         "notices": facts["notices"],
     }
 
 
 def _missing(rows: Sequence[Row]) -> list[tuple[str, int]]:
     """Judgements not made by the column they lacked, most first."""
-    sums = {missing: _sum(found) for missing, found in by(rows, "missing").items()}
+    sums = {missing: sum(row["subjects"] for row in same) for missing, same in by(rows, "missing").items()}
     return sorted(sums.items(), key=lambda pair: (-pair[1], pair[0]))
-
-
-def _sum(rows: Sequence[Row]) -> int:
-    return sum(row["subjects"] for row in rows)

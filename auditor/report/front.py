@@ -6,7 +6,7 @@ from typing import Any
 from auditor.model import SEVERITIES, Rule, Settings
 from auditor.report import fleet
 from auditor.report.findings import read_findings
-from auditor.report.index import site_list
+from auditor.report.index import LISTED, site_list
 from auditor.report.links import Places
 from auditor.report.map import map_view
 from auditor.report.rows import Row, fetch
@@ -24,16 +24,15 @@ def front_view(
 ) -> Row:
     """Everything that the front page's templates ask for. ``facts`` is the content of run.json."""
     (totals,) = fetch(connection, "totals")
-    findings = read_findings(connection, rules)
-    sites = fetch(connection, "index")
+    findings = read_findings(connection, rules, "first_findings", sites=fleet.SAID)
+    apart = read_findings(connection, rules, "apart", shown=fleet.APART)
+    sites = fetch(connection, "index", listed=LISTED)
     return {
         "facts": facts,
         "settings": settings,
         "severities": SEVERITIES,
         "totals": totals,
-        "safety": fleet.safety(findings, places),
-        "unanswered": fleet.unanswered(findings),
-        "declined": fleet.declined(findings),
+        "safety": fleet.safety(connection, findings, places),
         "contradicted": fleet.contradicted(findings, places),
         "since": since(connection, rules, places),
         "first_sites": fleet.first_sites(sites, findings, places),
@@ -42,8 +41,10 @@ def front_view(
         "soon": soon(connection, rules, places),
         "rules": fleet.rule_views(connection, rules, settings, places),
         "regions": fetch(connection, "regions"),
-        "apart": fleet.apart(findings, places),
-        "sites": site_list(sites, {name: rule.title for name, rule in rules.items()}, places),
+        "apart": fleet.apart(apart, totals, places),
+        "sites": site_list(
+            sites, totals["sites"], {name: rule.title for name, rule in rules.items()}, places
+        ),
         "data": fleet.data_view(connection, rules, facts),
     } | _dates(connection)
 

@@ -14,16 +14,15 @@ LISTED = 10_000  # sites; sites.csv has all
 PLAIN = 300  # rows that the page shows without its script
 
 
-def site_list(rows: Sequence[Row], titles: Mapping[str, str], places: Places) -> Row:
-    """What the section shows: its first rows, how many there are, and the text for the script."""
-    listed = rows[:LISTED]
+def site_list(listed: Sequence[Row], number: int, titles: Mapping[str, str], places: Places) -> Row:
+    """What the section shows of ``number`` sites: the first rows, and all listed ones for the script."""
 
     def found(key: str) -> set[str]:
         return {kind[key] for row in listed for kind in row["kinds"] if kind[key]}
 
     return {
-        "rows": [row | places(row) for row in rows[:PLAIN]],
-        "number": len(rows),
+        "rows": [row | places(row) for row in listed[:PLAIN]],
+        "number": number,
         "listed": len(listed),
         "island": island(listed, places),
         "regions": [

@@ -10,6 +10,12 @@ Row = dict[str, Any]
 Groups = dict[Any, list[Row]]
 
 
+def scope(connection: Connection, pages: int) -> None:
+    """What the queries of the report draw from; the first ``pages`` sites by rank are told in full."""
+    connection.execute(query("report/00_scope.sql"), {"pages": pages})
+    connection.execute(query("report/05_findings.sql"))
+
+
 def fetch(connection: Connection, name: str, **params: Any) -> list[Row]:
     """The rows of ``queries/report/<name>.sql``, in its order."""
     return rows_of(connection, query(f"report/{name}.sql"), **params)

@@ -34,7 +34,7 @@ def site_views(connection: Connection, rules: Mapping[str, Rule], settings: Sett
 
 
 def _shelves(connection: Connection, rules: Mapping[str, Rule]) -> Shelves:
-    unseen = [row | {"title": rules[row["rule"]].title} for row in fetch(connection, "not_evaluated")]
+    unseen = [row | {"title": rules[row["rule"]].title} for row in fetch(connection, "unseen")]
     return Shelves(
         findings=by(read_findings(connection, rules), "site_id"),
         devices=by(fetch(connection, "devices"), "site_id"),

@@ -10,9 +10,8 @@ from auditor.report.drawn import with_pictures
 from auditor.report.front import front_view
 from auditor.report.links import FOLDER, Places, page_name
 from auditor.report.page import templates
-from auditor.report.rows import Row
+from auditor.report.rows import Row, scope
 from auditor.report.sites import site_views
-from auditor.resources import query
 from auditor.results import write_text
 from auditor.store import Connection
 
@@ -31,7 +30,7 @@ def write_report(
 
     ``facts`` is the content of run.json. No time of day is in it: the same store gives the same bytes.
     """
-    connection.execute(query("report/00_scope.sql"), {"pages": pages})
+    scope(connection, pages)
     known = {rule.name: rule for rule in rules}
     front = front_view(connection, known, settings, facts, Places(pages))
     sites = with_pictures(connection, site_views(connection, known, settings))

@@ -1,5 +1,5 @@
--- Where a rule could not look, and what it lacked: one row for each site, rule and missing column.
-SELECT site_id, rule, missing, count(*) AS subjects
+-- Where rules could not look, and what they lacked: one row for each rule and missing column.
+SELECT rule, missing, count(DISTINCT site_id) AS sites, count(*) AS subjects
 FROM not_evaluated
-GROUP BY site_id, rule, missing
-ORDER BY rule, missing, site_id
+GROUP BY rule, missing
+ORDER BY rule, missing
