@@ -134,9 +134,9 @@ def write_tables(connection: Connection, folder: Path) -> None:
     """The CSV files and ``timeline.parquet``; same store, same bytes."""
     for table in TABLES:
         write_csv(connection, folder / f"{table}.csv", query(f"results/{table}.sql"))
-    connection.execute("SET VARIABLE timeline_rows = (SELECT count(*) FROM timeline)")
+    ((rows,),) = connection.execute("SELECT count(*) FROM timeline").fetchall()
     with replacing(folder / "timeline.parquet") as draft:
-        _copy(connection, query("results/timeline.sql"), draft, "FORMAT parquet, COMPRESSION zstd")
+        _copy(connection, query("results/timeline.sql"), draft, "FORMAT parquet, COMPRESSION zstd", rows=rows)
 
 
 def write_csv(connection: Connection, path: Path, rows: str) -> None:
@@ -145,9 +145,9 @@ def write_csv(connection: Connection, path: Path, rows: str) -> None:
         _copy(connection, f"SELECT csv_cell(COLUMNS(*)) FROM ({rows})", draft, "FORMAT csv, HEADER")
 
 
-def _copy(connection: Connection, rows: str, path: Path, options: str) -> None:
+def _copy(connection: Connection, sql: str, path: Path, options: str, **params: Any) -> None:
     target = str(path).replace("'", "''")
-    connection.execute(f"COPY ({rows}) TO '{target}' ({options})")
+    connection.execute(f"COPY ({sql}) TO '{target}' ({options})", params)
 
 
 def write_text(path: Path, text: str) -> None:

@@ -2,4 +2,4 @@
 -- Beside numbers, which come in full vectors, its rows come in full vectors, too: else the file's row groups would follow
 -- the store's, and these the batches. Sorting by rowid does the same, with six times the file's size of scratch.
 SELECT circuit_id, start_utc, end_utc, level, conditional
-FROM range(getvariable('timeline_rows')) POSITIONAL JOIN timeline
+FROM range($rows) POSITIONAL JOIN timeline
