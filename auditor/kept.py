@@ -1,5 +1,6 @@
 """A store that an audit kept, to be read again; what is wrong with a file that is none, and what to do."""
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -8,6 +9,7 @@ import duckdb
 
 from auditor.errors import UserError
 from auditor.files import check_plain, use
+from auditor.resources import query
 from auditor.store import Connection, confine, connected, log_of
 
 # The layout of the stores that this program writes. 1: of before stores remembered, 2: without what findings
@@ -15,6 +17,9 @@ from auditor.store import Connection, confine, connected, log_of
 FORMAT = 5
 _MAGIC = b"DUCK"  # bytes 8 to 11 of every DuckDB file: duckdb.org, "Storage Versions and Format"
 _OURS = {"period", "sites", "findings", "site_ranks", "circuit_figures"}  # in the stores of every version
+_MADE = re.compile(r"^CREATE (?:TABLE|VIEW) (\w+)", re.M)
+_DROPPED = re.compile(r"^DROP TABLE IF EXISTS (\w+)", re.M)
+_REMEMBERED = re.compile(r"past_\w+|runs")  # in stores of every layout since the second
 _BUSY = ("lock on file", "already attached", "different configuration")  # elsewhere, and twice in here
 _FAULTS = (duckdb.ProgrammingError, duckdb.DataError)  # of our own SQL, never of a file
 
@@ -73,13 +78,12 @@ def _trouble(said: str) -> str:
 def layout_of(connection: Connection, database: str, path: Path, newest: int, instead: str) -> int:
     """The layout of the store at ``path``, open as ``database``; 1: of before stores remembered.
 
-    Raises UserError where it is no store of this program, or one of a layout beyond ``newest``.
+    Raises UserError where it is no store of this program, or one of a layout beyond ``newest``, or not whole.
     """
-    asked = "SELECT table_name FROM duckdb_tables() WHERE database_name = $database"
-    tables = {name for (name,) in connection.execute(asked, {"database": database}).fetchall()}
-    if not tables >= _OURS:
+    names = _names(connection, database)
+    if not names >= _OURS:
         raise UserError(f"{path} is a database, but no store of this program; {instead}.")
-    if "store_format" not in tables:
+    if "store_format" not in names:
         return 1
     name = database.replace('"', '""')
     (found,) = connection.execute(f'SELECT max(version) FROM "{name}".store_format').fetchone() or (None,)
@@ -88,7 +92,28 @@ def layout_of(connection: Connection, database: str, path: Path, newest: int, in
         raise UserError(f"{path} is damaged: {lacking}; take a copy from your backup, or {instead}.")
     if found > newest:
         raise UserError(f"{path} was written by a newer version of this program; install that one.")
+    if lost := sorted(_parts(int(found)) - names):
+        said = f"{', '.join(lost[:3])}{', …' if lost[3:] else ''}"
+        raise UserError(f"{path} is damaged: it lacks {said}; take a copy from your backup, or {instead}.")
     return int(found)
+
+
+def _names(connection: Connection, database: str) -> set[str]:
+    """Tables and views of a database that is open."""
+    asked = """
+        SELECT table_name FROM duckdb_tables() WHERE database_name = $database
+        UNION ALL SELECT view_name FROM duckdb_views() WHERE database_name = $database
+    """
+    return {name for (name,) in connection.execute(asked, {"database": database}).fetchall()}
+
+
+def _parts(layout: int) -> set[str]:
+    """Tables and views of a store of a layout: all of the newest, of others those that are carried along."""
+    remembered = set(_MADE.findall(query("memory/schema.sql")))
+    if layout < FORMAT:
+        return {name for name in remembered if _REMEMBERED.fullmatch(name)}
+    made = _MADE.findall(query("schema.sql") + query("schema_findings.sql"))
+    return remembered.union(made).difference(_DROPPED.findall(query("tidy.sql")))
 
 
 def attach(connection: Connection, path: Path) -> None:

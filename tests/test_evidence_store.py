@@ -131,6 +131,7 @@ def test_light_that_somebody_claims_is_never_contrary_at_night(told: dict[str, E
     assert len(names) > 20 and wrong == []
 
 
+@pytest.mark.nightly
 def test_the_store_stays_as_it_was_and_the_same_is_told_again(demo: Path) -> None:
     before = hashlib.sha256(demo.read_bytes()).hexdigest()
     with kept_store(demo, FORMAT) as connection:

@@ -144,6 +144,27 @@ def test_a_store_that_does_not_say_its_layout_is_damaged(
     )
 
 
+@pytest.mark.parametrize("part", ["TABLE inputs", "TABLE runs", "VIEW drifts"])
+@pytest.mark.parametrize("words", READERS)
+def test_a_store_that_is_not_whole_is_damaged(
+    refused: Callable[..., str], store: Path, words: tuple[object], part: str
+) -> None:
+    lacking = f"STORE is damaged: it lacks {part.split()[1]}; take a copy from your backup"
+    assert lacking in refused(words, changed(store, f"DROP {part}"))
+
+
+@pytest.mark.parametrize(("layout", "part"), [(FORMAT, "exposures"), (3, "past_rules"), (2, "runs")])
+def test_a_run_onto_a_store_that_is_not_whole_is_refused_and_it_stays(
+    store: Path, source: Path, layout: int, part: str
+) -> None:
+    changed(store, f"DROP TABLE {part}")
+    changed(store, f"UPDATE store_format SET version = {layout}")
+    before = store.read_bytes()
+    with pytest.raises(UserError, match=rf"is damaged: it lacks {part}; .* or name another file"):
+        run_audit(source, source.parent / "out", store)
+    assert store.read_bytes() == before
+
+
 def test_a_run_onto_a_store_that_it_cannot_carry_along_is_refused_before_any_work(
     store: Path, tmp_path: Path
 ) -> None:
