@@ -150,6 +150,15 @@ def test_a_doubled_column_stops_the_run(tmp_path: Path) -> None:
         read_sites(tmp_path, HEADER.strip() + ", name \n")
 
 
+def test_a_table_wider_than_any_sheet_stops_the_run(tmp_path: Path) -> None:
+    """Of a hundred thousand columns a check for doubled names took minutes."""
+    wide = HEADER.strip() + "".join(f",c{number}" for number in range(100_000))
+    with pytest.raises(
+        UserError, match=r"sites\.csv has more than 16,384 columns; keep those that the tables"
+    ):
+        read_sites(tmp_path, wide + "\n")
+
+
 def test_unknown_columns_are_kept_out_and_said_once_a_file(tmp_path: Path) -> None:
     content = "floor,site_id,latitude,longitude,,colour\n1,01,40.7,-74,x,red\n2,02,60.2,24.9,y,blue\n"
     tables = {name: rows for name, rows in small().items() if name != "sites"}

@@ -1,9 +1,12 @@
 """What every kind of source does to a cell and to a header."""
 
+from collections import Counter
+
 import polars as pl
 
 from auditor.errors import UserError
 
+WIDEST = 16_384  # columns, as of any sheet
 ABOVE = "above the header"  # the rule by which rows there are left out
 # A result file shields a cell that a spreadsheet would run as a formula with an apostrophe; take it off.
 _SHIELDED = r"^'([=+\-@\t\r])"
@@ -19,7 +22,9 @@ def clean(frame: pl.DataFrame) -> pl.DataFrame:
 def checked_header(names: list[str], file: str, row: int = 1) -> list[str]:
     """The header's names, trimmed; a doubled name is refused, for nobody could say which column counts."""
     names = [name.strip() for name in names]
-    doubled = sorted({name for name in names if name and names.count(name) > 1})
+    if len(names) > WIDEST:
+        raise UserError(f"{file} has more than {WIDEST:,} columns; keep those that the tables name.")
+    doubled = sorted(name for name, number in Counter(names).items() if name and number > 1)
     if doubled:
         raise UserError(f'{file}, row {row}: column "{doubled[0]}" stands there twice; rename or drop one.')
     return [_own_name(name, number) for number, name in enumerate(names, 1)]
