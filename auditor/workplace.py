@@ -12,6 +12,7 @@ from typing import IO
 
 from auditor.errors import UserError
 
+_NO_ROOM = "there is no room left"
 _FULL = (  # in what the system says, and in what the engine says of pages that it would put on disk
     *map(os.strerror, (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)),
     "max_temp_directory_size",
@@ -101,11 +102,13 @@ def _is_at(path: Path, file: IO[str]) -> bool:
 def out_of_room(error: Exception) -> UserError | None:
     """What to do where a disk is full, whoever made what error of that; None where an error is another."""
     said = str(error)
+    if isinstance(error, UserError) and said.startswith(_NO_ROOM):  # told already, nearer to the disk
+        return error
     if not any(words in said for words in _FULL):
         return None
     reason = said.splitlines()[0][:300]
     where = "make room there, or name other places: scratch files go where TMPDIR says"
-    return UserError(f"there is no room left ({reason}); {where}.")
+    return UserError(f"{_NO_ROOM} ({reason}); {where}.")
 
 
 @contextmanager

@@ -135,7 +135,7 @@ def test_a_small_disk_that_is_full_is_said_and_what_was_on_it_stays(
     if place == "tmp":
         words, mounted = words[:-2], [*mounted, "env", f"TMPDIR={disk / place}"]  # no store: it is scratch
     said = sentence(start(words, tmp_path / "tmp", before=[*OWN_MOUNTS, *mounted]))
-    assert "space" in said
+    assert "space" in said and said.count("there is no room left") == 1
     left = tmp_path / "saved" / place
     expected = {"out": kept[1], "tmp": {}, "audit.duckdb": kept[2]}[place]
     assert (left.read_bytes() if left.is_file() else results(left)) == expected

@@ -216,5 +216,10 @@ def test_a_full_disk_is_known_by_what_engine_and_libraries_make_of_it(said: str)
     assert str(told).startswith(f"there is no room left ({said.splitlines()[0]}); make room there")
 
 
+def test_a_full_disk_is_told_once_whoever_asks_again() -> None:
+    told = out_of_room(OSError(28, "No space left on device"))
+    assert told is not None and out_of_room(told) is told
+
+
 def test_any_other_fault_is_none_of_a_full_disk() -> None:
     assert out_of_room(RuntimeError("Query interrupted")) is None
