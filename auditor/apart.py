@@ -140,12 +140,15 @@ def _client(cluster: str) -> Iterator["Client"]:
     """Who hands parts out: a scheduler at an address, or one with so many processes here, until it ends."""
     try:
         import dask
-        from distributed import Client, LocalCluster
+        from distributed import Client, LocalCluster, Security
     except ImportError as error:
         raise UserError("--cluster needs Dask; install auditor with its extra named cluster.") from error
     logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what goes wrong is said in our own words
     with ExitStack() as stack:
         stack.enter_context(dask.config.set(_QUIET))
+        if cluster.startswith("tls:") and not Security().get_connection_args("client").get("ssl_context"):
+            lacking = "Dask's settings name no certificates (distributed.comm.tls)"
+            raise UserError(f"--cluster {cluster}: {lacking}; name them, or use an address that needs none.")
         where: Any = cluster
         if cluster.isdigit():
             where = stack.enter_context(LocalCluster(n_workers=int(cluster), **_here(stack)))

@@ -11,7 +11,8 @@ WITH told AS (
 SELECT controller_id, event_id,
     format('step {} ({})', event_id, what) AS words,
     format('step {} ({}; {} row {})', event_id, what, source_file, source_row) AS sourced
-FROM told;
+FROM told
+ORDER BY row_no;
 
 INSERT INTO circuit_anchors BY NAME
 WITH moved AS (
@@ -23,7 +24,8 @@ WITH moved AS (
 )
 SELECT circuit_id, bool_or(anchor = 'clock') AS by_clock, bool_or(anchor <> 'clock') AS by_sun, any_value(residual_s) AS residual_s
 FROM acting JOIN circuits USING (circuit_id) JOIN device_clocks USING (controller_id)
-GROUP BY circuit_id;
+GROUP BY circuit_id
+ORDER BY circuit_id;
 
 -- When circuits whose light nobody has a duty to keep go off or are set back in the evening: after closing, or at a time
 -- of day.
@@ -58,7 +60,8 @@ WITH free AS (
 )
 SELECT area, sizes.circuits, typical.circuits AS circuits_with_hours,
     half_minutes, after_minutes, by_closing.same AS after_same, manner, by_clock.same AS manner_same
-FROM sizes LEFT JOIN typical USING (area) LEFT JOIN by_closing USING (area) LEFT JOIN by_clock USING (area);
+FROM sizes LEFT JOIN typical USING (area) LEFT JOIN by_closing USING (area) LEFT JOIN by_clock USING (area)
+ORDER BY area;
 
 INSERT INTO on_habits BY NAME
 WITH program AS (
@@ -79,7 +82,8 @@ WITH program AS (
 )
 SELECT area, any_value(circuits) AS circuits, max(same) AS same, arg_max(manner, (same, manner)) AS manner
 FROM counted JOIN sizes USING (area)
-GROUP BY area;
+GROUP BY area
+ORDER BY area;
 
 -- The same as sentences, with the times that they come to at each site. Five circuits make a habit; a third of them that
 -- do the same are worth telling, else where the middle lies. Nothing is told to a circuit that does the same already.
@@ -145,4 +149,5 @@ SELECT circuit_id, closing_words,
             scope.area, on_habits.manner)
     END AS on_words
 FROM scope
-LEFT JOIN on_habits ON on_habits.area = scope.area;
+LEFT JOIN on_habits ON on_habits.area = scope.area
+ORDER BY circuit_id;

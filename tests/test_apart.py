@@ -116,6 +116,21 @@ def test_where_nobody_works_a_sentence_says_so_and_nothing_is_left(
     assert not (tmp_path / "out").exists()
 
 
+def test_an_address_that_needs_certificates_asks_for_them(folder: Path, tmp_path: Path) -> None:
+    """Where Dask's settings name none its client gave up with a trace of eighty lines."""
+    with pytest.raises(UserError, match="--cluster tls://127.0.0.1:9: Dask's settings name no certificates"):
+        audit(
+            folder,
+            tmp_path / "out",
+            None,
+            60,
+            None,
+            lambda *_: print,
+            engine=Engine(cluster="tls" + HERE[3:]),
+        )
+    assert not (tmp_path / "out").exists()
+
+
 def test_without_dask_a_sentence_says_what_to_install(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(UserError, match="install auditor with its extra named cluster"), apart._client("2"):

@@ -26,4 +26,6 @@ WITH said AS (
     FROM period CROSS JOIN portfolio
 )
 SELECT site_id, md5(any_value(common.words) || string_agg(said.words, chr(10) ORDER BY place, in_order, said.words))
-FROM said CROSS JOIN common GROUP BY site_id;
+FROM said CROSS JOIN common
+GROUP BY site_id
+ORDER BY site_id;

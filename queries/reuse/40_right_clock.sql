@@ -11,4 +11,5 @@ JOIN batch ON site_no BETWEEN first_site_no AND last_site_no
 JOIN controllers USING (site_id)
 JOIN circuits USING (controller_id);
 
-INSERT INTO right_clock_timeline BY NAME FROM earlier.right_clock_timeline WHERE circuit_id IN (FROM known_circuits);
+INSERT INTO right_clock_timeline BY NAME FROM earlier.right_clock_timeline WHERE circuit_id IN (FROM known_circuits)
+ORDER BY rowid;
