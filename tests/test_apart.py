@@ -118,7 +118,7 @@ def test_where_nobody_works_a_sentence_says_so_and_nothing_is_left(
 
 def test_an_address_that_needs_certificates_asks_for_them(folder: Path, tmp_path: Path) -> None:
     """Where Dask's settings name none its client gave up with a trace of eighty lines."""
-    with pytest.raises(UserError, match="--cluster tls://127.0.0.1:9: Dask's settings name no certificates"):
+    with pytest.raises(UserError, match="Dask's settings name no certificates"):
         audit(
             folder,
             tmp_path / "out",
