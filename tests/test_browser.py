@@ -217,6 +217,14 @@ def test_a_tap_on_a_phone_opens_a_site_and_nothing_stands_out(browser: Browser, 
     assert seen.overflowing() == [] and seen.complaints == []
 
 
+def test_on_a_phone_a_caption_is_read_without_moving_its_table(browser: Browser, demo: Path) -> None:
+    page = Watched(browser, demo / "report.html", **PHONE).page
+    widths = page.evaluate(
+        "[...document.querySelectorAll('caption')].map(c => c.getBoundingClientRect().width)"
+    )
+    assert len(widths) > 3 and max(widths) <= PHONE["viewport"]["width"]
+
+
 def test_the_front_page_answers_on_one_screen(browser: Browser, demo: Path) -> None:
     page = Watched(browser, demo / "report.html", viewport={"width": 1440, "height": 800}).page
     for part in (".lede", "ol.first li", ".brief", ".beside .caution"):

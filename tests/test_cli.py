@@ -14,6 +14,7 @@ import pytest
 
 from auditor import __version__, audit
 from auditor.model import SEVERITIES
+from auditor.store import Engine
 
 from .conftest import Console, small, write_folder
 
@@ -114,6 +115,15 @@ def test_what_is_not_said_is_left_to_the_defaults(
         (None, 365, None),
         (date(2027, 2, 28), 30, Path("s.duckdb")),
     ]
+
+
+def test_an_audit_is_told_what_it_may_take_of_the_machine(
+    console: Shell, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    calls = stands_for_an_audit(monkeypatch, found())
+    console("run", tmp_path, "--out", tmp_path / "out")
+    console("run", tmp_path, "--out", tmp_path / "out", "--threads", 7, "--memory", 250, "--cluster", 2)
+    assert [call[-1] for call in calls] == [Engine(), Engine(threads=7, memory_mib=250, cluster="2")]
 
 
 @pytest.mark.parametrize(

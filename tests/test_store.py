@@ -10,7 +10,7 @@ import pytest
 
 from auditor.errors import UserError
 from auditor.resources import query
-from auditor.store import comments, load, open_store, replacing_store
+from auditor.store import Engine, comments, load, open_store, replacing_store
 
 from .conftest import run_audit, small, write_folder
 
@@ -290,3 +290,11 @@ def test_frames_are_loaded_by_column_name_and_strange_columns_stay_out() -> None
     load(connection, "closures", pl.DataFrame({"site_id": ["02"], "date": [date(2026, 12, 25)]}))
     rows = connection.execute("SELECT site_id, date, calendar FROM closures").fetchall()
     assert rows == [("01", None, "x"), ("02", date(2026, 12, 25), None)]
+
+
+@pytest.mark.parametrize(("sites", "threads"), [(0, 3), (1000, 3), (10, 1)])
+def test_the_engine_takes_what_it_may_of_the_machine(tmp_path: Path, sites: int, threads: int) -> None:
+    """Of a few sites no statement is shared out among threads."""
+    store = open_store(tmp_path / "store.duckdb", sites, Engine(threads=3, memory_mib=321))
+    asked = "SELECT current_setting('threads'), current_setting('memory_limit')"
+    assert store.execute(asked).fetchall() == [(threads, "321.0 MiB")]

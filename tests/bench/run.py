@@ -49,6 +49,8 @@ def main() -> None:
     parser.add_argument("--peer", type=int, default=12, help="sites for the minute grid; 0: none")
     parser.add_argument("--stages", type=int, nargs="*", default=[100, 1000], help="sizes, stage by stage")
     options = parser.parse_args()
+    if options.repeats < 1:
+        parser.error("--repeats must be 1 at least")
     if options.peer and not find_spec("pandas"):
         parser.error("the minute grid needs pandas: pip install -e '.[bench]', or give --peer 0")
     tell(f"{machine()}; median of {options.repeats} runs.\n")
